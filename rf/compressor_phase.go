@@ -1,0 +1,70 @@
+package rf
+
+import (
+	"math"
+	"math/cmplx"
+)
+
+// PhaseAt returns by how much a detuning d turns the output field at time t after
+// the start of the pulse; negative when the cavities are too warm. It grows
+// through the compressed pulse.
+func (c Compressor) PhaseAt(t Interval, d Frequency) Phase {
+	return Phase(cmplx.Phase(c.OutputField(t, d) / c.OutputField(t, 0)))
+}
+
+// Phase returns the phase that a detuned compressor gives its structures: that of
+// the middle of the compressed pulse. A structure weighs the pulse itself; the
+// argument of EnergyMultiplication differs from this by about 3 % of it.
+func (c Compressor) Phase(d Frequency) Phase { return c.PhaseAt(c.middle(), d) }
+
+func (c Compressor) middle() Interval { return (c.Flip + c.Pulse) / 2 }
+
+// DetuningFromPhase returns the detuning of the cavities that turns the middle of
+// the compressed pulse by phi: the inverse of Phase. Phase grows with detuning up
+// to a largest angle and falls again as the cavities stop taking part; the answer
+// is on the branch through zero, NaN for a phase beyond its end.
+func (c Compressor) DetuningFromPhase(phi Phase) Frequency {
+	// Phase is concave from zero to its largest value, so that Newton's steps from
+	// zero approach the nearest root from its inner side and cannot jump past it.
+	const steps = 60
+	target := math.Abs(float64(phi))
+	precise := 1e-12 / float64(c.TimeConstant())
+	var d float64
+	for range steps {
+		turned, slope := c.phaseWithSlope(Frequency(d))
+		if !(slope > 0) {
+			return Unknown[Frequency]()
+		}
+		step := (target - float64(turned)) / slope
+		d += step
+		if math.Abs(step) < precise {
+			return Frequency(math.Copysign(d, float64(phi)))
+		}
+	}
+	return Unknown[Frequency]()
+}
+
+// phaseWithSlope returns Phase and its derivative, radian per hertz, from the
+// derivative of the output field with respect to the complex rate q.
+func (c Compressor) phaseWithSlope(d Frequency) (Phase, float64) {
+	full, rate := c.storage(d)
+	flip, wait := float64(c.Flip), float64(c.Pulse-c.Flip)/2
+	kept := complexExp(-rate * complex(flip, 0))
+	aged := complexExp(-rate * complex(wait, 0))
+	field := 1 - full + full*(2-kept)*aged
+	perRate := full/rate*(1-(2-kept)*aged) + full*aged*(complex(flip, 0)*kept-complex(wait, 0)*(2-kept))
+	perHertz := perRate * complex(0, -2*math.Pi)
+	return c.Phase(d), imag(perHertz / field)
+}
+
+// FalseAdvance returns the error of a structure's phase advance when both
+// couplers are sampled at the same instant, the end of the pulse, while the
+// compressor is detuned by d: the output coupler then shows what entered one
+// filling time earlier, when the pulse had turned less. It is positive when the
+// compressor is too warm. Sampled earlier in the pulse the error is smaller.
+//
+//	phi(t2 - t_f) - phi(t2)
+func (c Compressor) FalseAdvance(s Structure, d Frequency) Phase {
+	entered := max(c.Pulse-s.FillingTime, c.Flip)
+	return c.PhaseAt(entered, d) - c.PhaseAt(c.Pulse, d)
+}
