@@ -1,0 +1,78 @@
+package series
+
+import "math"
+
+// Autocorrelation returns the correlation of y with itself lag places on, over
+// the pairs that have both values; NaN where y has no spread or too few pairs.
+func Autocorrelation(y []float64, lag int) float64 {
+	vs := known(y)
+	if len(vs) < 2 {
+		return math.NaN()
+	}
+	mean, squares := meanSquares(vs)
+	if squares == 0 {
+		return math.NaN()
+	}
+	return lagged(y, mean, lag) / (squares / float64(len(vs)))
+}
+
+// lagged returns the mean product of deviations lag places apart, NaN where no
+// pair has both.
+func lagged(y []float64, mean float64, lag int) float64 {
+	var sum float64
+	pairs := 0
+	for i := lag; i < len(y); i++ {
+		p := (y[i] - mean) * (y[i-lag] - mean)
+		if p == p {
+			sum += p
+			pairs++
+		}
+	}
+	if pairs == 0 {
+		return math.NaN()
+	}
+	return sum / float64(pairs)
+}
+
+// EffectiveSize returns how many independent values would tell the mean of y as
+// well as its values do: their number over the integrated autocorrelation time.
+// It lies between one and the number of values that are not NaN.
+//
+//	n / (1 + 2 sum r_k), the sum ending where k exceeds five times 1 + 2 sum r
+//
+// Source: A. D. Sokal, Monte Carlo Methods in Statistical Mechanics, 1989, the
+// self-consistent window, from memory.
+func EffectiveSize(y []float64) float64 {
+	vs := known(y)
+	n := float64(len(vs))
+	if n < 3 {
+		return n
+	}
+	mean, squares := meanSquares(vs)
+	if squares == 0 {
+		return n
+	}
+	time := 1.0
+	for k := 1; k < len(y)/2 && float64(k) <= 2.5*time; k++ {
+		r := lagged(y, mean, k) / (squares / n)
+		if math.IsNaN(r) {
+			break
+		}
+		time += 2 * r
+	}
+	return min(n, max(1, n/max(time, 1)))
+}
+
+// LevelError returns one sigma of the mean of y, its memory allowed for; NaN
+// below three values.
+//
+// Valid: memory short against the stretch; a wander slower than the stretch
+// does not show inside it.
+func LevelError(y []float64) float64 {
+	vs := known(y)
+	if len(vs) < 3 {
+		return math.NaN()
+	}
+	_, squares := meanSquares(vs)
+	return math.Sqrt(squares / float64(len(vs)-1) / EffectiveSize(y))
+}

@@ -1,0 +1,84 @@
+package series
+
+// Standing is a run of cells, from one up to, not including, another, in which a
+// channel reads one value only.
+type Standing struct{ From, To int }
+
+const (
+	stuckCells  = 10  // least length of a run that can be called stuck
+	stuckFactor = 5   // times the longest other run of the channel
+	liveShare   = 0.1 // of moves by more than one count, for a live channel
+)
+
+// Stuck returns the runs in which a live channel stands still far longer than it
+// does otherwise. A channel is live when it moves by more than one count of its
+// resolution now and then: one that only toggles between neighbouring counts may
+// stand still by right, and so may one that never moves at all.
+func Stuck(cells []Cell) []Standing {
+	runs := standings(cells)
+	var stuck []Standing
+	for _, r := range runs {
+		if r.To-r.From < stuckCells {
+			continue
+		}
+		usual := 1
+		for _, o := range runs {
+			if o != r && o.To-o.From < stuckCells {
+				usual = max(usual, o.To-o.From)
+			}
+		}
+		if r.To-r.From > stuckFactor*usual && live(cells) {
+			stuck = append(stuck, r)
+		}
+	}
+	return stuck
+}
+
+// standings returns the runs of cells that all read one value. Empty cells
+// within a run belong to it.
+func standings(cells []Cell) []Standing {
+	var runs []Standing
+	open := false
+	var value float64
+	for i, c := range cells {
+		if c.Count == 0 {
+			continue
+		}
+		if c.Min != c.Max {
+			open = false
+			continue
+		}
+		if open && c.Min == value {
+			runs[len(runs)-1].To = i + 1
+			continue
+		}
+		runs = append(runs, Standing{i, i + 1})
+		open, value = true, c.Min
+	}
+	return runs
+}
+
+// live reports whether moves by more than one count are usual.
+func live(cells []Cell) bool {
+	var values []float64
+	for _, c := range cells {
+		if c.Count > 0 {
+			values = append(values, c.Last)
+		}
+	}
+	count := Resolution(values)
+	moves, wide := 0, 0
+	for i := 1; i < len(values); i++ {
+		d := values[i] - values[i-1]
+		if d < 0 {
+			d = -d
+		}
+		if d > 0 {
+			moves++
+		}
+		if d > 1.5*count {
+			wide++
+		}
+	}
+	return float64(wide) > liveShare*float64(moves)
+}
