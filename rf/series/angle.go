@@ -6,22 +6,21 @@ import "math"
 // degrees.
 const locked = 0.7
 
-// Unwrap returns the angles, in degrees, with whole turns added so that each
-// differs from the last present one by no more than half a turn. NaN stays.
+// Unwrap adds whole turns to the angles, in degrees, so that each differs from
+// the last present one by no more than half a turn; the first stays as it is and
+// so does NaN. It works in place and returns deg.
 func Unwrap(deg []float64) []float64 {
-	out := make([]float64, len(deg))
 	last := math.NaN()
 	for i, d := range deg {
 		if math.IsNaN(d) {
-			out[i] = d
 			continue
 		}
 		if !math.IsNaN(last) {
 			d = last + math.Remainder(d-last, 360)
 		}
-		out[i], last = d, d
+		deg[i], last = d, d
 	}
-	return out
+	return deg
 }
 
 // CircularMean returns the direction of the mean of unit vectors, in degrees

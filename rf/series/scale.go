@@ -7,6 +7,9 @@ import (
 	"gonum.org/v1/gonum/stat"
 )
 
+// Mean returns the mean of the values that are not NaN; NaN where there is none.
+func Mean(y []float64) float64 { return stat.Mean(known(y), nil) }
+
 // Median returns the middle of the values that are not NaN; NaN where there is
 // none.
 func Median(y []float64) float64 { return Quantile(y, 0.5) }

@@ -142,4 +142,3 @@ func centreScale(v []float64) (mean, scale float64) {
 	}
 	return mean, scale
 }
-
