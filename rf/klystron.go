@@ -11,7 +11,7 @@ const PowerExponent = 2.5
 //
 // Valid: space-charge limited emission (Child-Langmuir).
 func MicroperveanceOf(v Voltage, i Current) float64 {
-	return 1e6 * float64(i) / math.Pow(float64(v), 1.5)
+	return 1e6 * quotient(float64(i), math.Pow(float64(v), 1.5))
 }
 
 // BeamPower returns the power of a klystron's beam.
@@ -19,11 +19,22 @@ func BeamPower(v Voltage, i Current) Power { return Power(float64(v) * float64(i
 
 // EfficiencyOf returns RF output power over beam power, 0 to 1.
 func EfficiencyOf(out Power, v Voltage, i Current) float64 {
-	return float64(out / BeamPower(v, i))
+	return quotient(float64(out), float64(BeamPower(v, i)))
 }
 
 // GainDB returns the gain of a klystron in decibel.
-func GainDB(out, drive Power) float64 { return 10 * math.Log10(float64(out/drive)) }
+func GainDB(out, drive Power) float64 {
+	return 10 * math.Log10(quotient(float64(out), float64(drive)))
+}
+
+// quotient is NaN where there is nothing to divide by: a ratio to a reading of
+// zero is not known, and an infinity would pass for a value out of tolerance.
+func quotient(a, b float64) float64 {
+	if !(b > 0) {
+		return math.NaN()
+	}
+	return a / b
+}
 
 // PushingDegPerPercent returns by how many degrees the output phase of the
 // station's klystron leads when its beam voltage rises by one per cent: the
@@ -40,7 +51,7 @@ func (s Station) PushingDegPerPercent(v Voltage, f Frequency) float64 {
 	}
 	gamma := 1 + float64(v)/electronRestEV
 	beta := math.Sqrt(1 - 1/(gamma*gamma))
-	transit := Phase(2 * math.Pi * float64(f) * s.DriftLengthM / (beta * speedOfLightMPerS))
+	transit := Phase(quotient(2*math.Pi*float64(f)*s.DriftLengthM, beta*speedOfLightMPerS))
 	return In(transit, Degree) / (gamma * (gamma + 1)) / 100
 }
 

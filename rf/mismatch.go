@@ -3,15 +3,17 @@ package rf
 import "math"
 
 // ReflectedFractionOf returns reflected over forward power.
-func ReflectedFractionOf(reflected, forward Power) float64 { return float64(reflected / forward) }
+func ReflectedFractionOf(reflected, forward Power) float64 {
+	return quotient(float64(reflected), float64(forward))
+}
 
 // StandingWaveRatio returns the voltage standing-wave ratio that belongs to a
-// reflected fraction of the power.
+// reflected fraction of the power; NaN where all of it comes back.
 //
 //	S = (1 + |G|)/(1 - |G|),  |G|^2 = reflected fraction
 func StandingWaveRatio(reflectedFraction float64) float64 {
 	g := math.Sqrt(reflectedFraction)
-	return (1 + g) / (1 - g)
+	return quotient(1+g, 1-g)
 }
 
 // ReflectedFractionFrom returns the reflected fraction of the power at a voltage
