@@ -57,14 +57,18 @@ func JitterIndependent(cs []Contribution) Energy {
 // JitterCommon returns the energy scatter, one sigma, when all amplitudes move
 // together and all phases move together, as with the mains or the reference line.
 //
-//	sigma^2 = (sum V cos(phi) s_a)^2 + (sum V sin(phi) s_phi)^2
+//	sigma^2 = (sum V cos(phi) s_a)^2 + (sum V sin(phi) s_phi)^2 + (sum V cos(phi) s_phi^2)^2/2
+//
+// Valid: as JitterIndependent.
 func JitterCommon(cs []Contribution) Energy {
-	var amplitude, phase float64
+	var amplitude, linear, curved float64
 	for _, c := range cs {
-		amplitude += float64(c.Along()) * c.AmplitudeSigma
-		phase += float64(c.Across()) * float64(c.PhaseSigma)
+		along, across, s := float64(c.Along()), float64(c.Across()), float64(c.PhaseSigma)
+		amplitude += along * c.AmplitudeSigma
+		linear += across * s
+		curved += along * s * s
 	}
-	return Energy(math.Hypot(amplitude, phase))
+	return Energy(math.Sqrt(amplitude*amplitude + linear*linear + curved*curved/2))
 }
 
 // PerVoltage returns the change of energy per relative change of the modulator's
