@@ -70,6 +70,7 @@ type Report struct {
 	Findings   []Finding // worst verdict first, then by energy cost
 	NotJudged  []NotJudged
 	Traces     []Trace
+	Events     []series.Event // trips and edges of RF on and off, in order of time
 	Notices    []string
 
 	CellStart time.Time // grid of all traces
