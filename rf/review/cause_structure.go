@@ -1,0 +1,180 @@
+package review
+
+import (
+	"math"
+
+	"dawncrest/rf"
+)
+
+// structureHypotheses: what can happen to one structure, its water and its
+// readings.
+func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
+	name := s.Name
+	slip := rf.In(s.SlipPerKelvin(a.plant.ExpansionPerK), rf.Degree)
+	inlet := moves(name, rf.WaterTemperature, 1, shareExact)
+	body := moves(name, rf.BodyTemperature, 1, 0.15)
+	back := moves(name, rf.ReturnTemperature, 1, 0.3)
+	tune := moves(name, turned(s), slip, shareThermal)
+	tune.witness = true
+	tuneKey := key{name, rf.PhaseAdvance}
+
+	list := []*hypothesis{
+		{
+			cause: WaterDetuning, place: name, main: tuneKey,
+			effects: []effect{inlet.asWitness(), body, back, tune},
+			needs:   []key{{name, rf.WaterTemperature}},
+		},
+		{
+			cause: RegulatingSensor, place: name, main: tuneKey,
+			effects: []effect{body.asWitness(), back, tune},
+			needs:   []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.WaterFlow}},
+			steady:  []key{{name, rf.WaterTemperature}, {name, rf.WaterFlow}},
+		},
+		{
+			cause: CoolingFlow, place: name, main: tuneKey,
+			effects: []effect{body.asWitness(), tune, a.followsSign(name, rf.WaterFlow, -1), a.followsSign(name, rf.ReturnTemperature, 1)},
+			needs:   []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.WaterFlow}},
+			steady:  []key{{name, rf.WaterTemperature}},
+		},
+		{
+			cause: HeatLoad, place: name, main: tuneKey,
+			effects: []effect{body.asWitness(), tune,
+				a.followsSign(name, rf.InputPower, 1), a.followsSign(name, rf.OutputPower, 1),
+				a.followsSign(rf.MachinePlace, rf.RepetitionRate, 1), a.followsSign(name, rf.ReturnTemperature, 1)},
+			needs:  []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.InputPower}},
+			steady: []key{{name, rf.WaterTemperature}, {name, rf.WaterFlow}},
+		},
+		a.wrongThermometer(name, rf.WaterTemperature),
+		a.wrongThermometer(name, rf.BodyTemperature),
+		a.wrongThermometer(name, rf.ReturnTemperature),
+		a.doubted(name, rf.WaterFlow, "the flow meter"),
+		{
+			cause: WaveguideLoss, place: name, main: key{name, rf.InputPower}, effects: a.powersAt(s, 1, 0.1),
+			needs: []key{{name, rf.OutputPower}},
+		},
+	}
+	if s.TravellingWave() {
+		list = append(list,
+			a.doubted(name, rf.InputPower, "the input coupler"),
+			a.doubted(name, rf.OutputPower, "the output coupler"),
+			a.doubted(name, rf.InputPhase, "the input phase pick-up"),
+			a.doubted(name, rf.OutputPhase, "the output phase pick-up"))
+	} else {
+		list = append(list,
+			a.doubted(name, rf.ForwardPower, "the forward coupler"),
+			a.doubted(name, rf.ForwardPhase, "the forward phase pick-up"),
+			a.doubted(name, rf.CavityPhase, "the cavity phase pick-up"),
+			a.doubted(name, rf.CavityVoltage, "the cavity voltage reading"))
+	}
+	return list
+}
+
+// wrongThermometer: a thermometer moved and the phase advance, which feels the
+// same water, did not.
+func (a *analysis) wrongThermometer(structure string, q rf.Quantity) *hypothesis {
+	return &hypothesis{
+		cause: TemperatureSensor, place: structure, main: key{structure, q}, penalty: 4,
+		effects: []effect{moves(structure, q, 1, 0)},
+		needs:   []key{{structure, rf.PhaseAdvance}},
+		steady:  []key{{structure, rf.PhaseAdvance}},
+	}
+}
+
+// followsSign is an effect known by its direction only: the reading moved the way
+// the cause would move it, by whatever amount.
+func (a *analysis) followsSign(place string, q rf.Quantity, sign float64) effect {
+	return effect{
+		key: key{place, q},
+		of: func(size float64) float64 {
+			o := a.observed[key{place, q}]
+			if o == nil || o.residual*sign*size <= 0 || math.Abs(o.residual) < 2*o.sigma {
+				return 0
+			}
+			return o.residual
+		},
+	}
+}
+
+// loopHypotheses: the water of a loop that several structures share.
+func (a *analysis) loopHypotheses() []*hypothesis {
+	members := map[string][]rf.Structure{}
+	var loops []string
+	for _, s := range a.plant.Structures {
+		if s.WaterLoop == "" {
+			continue
+		}
+		if members[s.WaterLoop] == nil {
+			loops = append(loops, s.WaterLoop)
+		}
+		members[s.WaterLoop] = append(members[s.WaterLoop], s)
+	}
+	var list []*hypothesis
+	for _, loop := range loops {
+		water := &hypothesis{cause: WaterDetuning, place: loop, main: key{members[loop][0].Name, rf.PhaseAdvance}}
+		sensor := &hypothesis{cause: RegulatingSensor, place: loop, main: water.main, penalty: 2}
+		water.effects = append(water.effects, moves(loop, rf.LoopTemperature, 1, 0.1))
+		for _, s := range members[loop] {
+			slip := rf.In(s.SlipPerKelvin(a.plant.ExpansionPerK), rf.Degree)
+			tune := moves(s.Name, turned(s), slip, shareThermal)
+			body, inlet := moves(s.Name, rf.BodyTemperature, 1, 0.15), moves(s.Name, rf.WaterTemperature, 1, 0.1)
+			water.effects = append(water.effects, inlet, body, tune)
+			sensor.effects = append(sensor.effects, inlet, body, tune)
+			water.needs = append(water.needs, key{s.Name, rf.WaterTemperature})
+		}
+		if len(members[loop]) > 1 {
+			list = append(list, water)
+			sensor.needs = []key{{loop, rf.LoopTemperature}}
+			sensor.steady = sensor.needs
+			list = append(list, sensor)
+		}
+	}
+	return list
+}
+
+// commonHypotheses: what moves most of the machine at once.
+func (a *analysis) commonHypotheses() []*hypothesis {
+	place := rf.MachinePlace
+	water := &hypothesis{cause: CommonWater, place: place, common: true, main: key{place, rf.WaterTemperature}}
+	phase := &hypothesis{cause: CommonPhase, place: place, common: true, main: key{place, rf.ForwardPhase}}
+	volts := &hypothesis{cause: CommonVoltage, place: place, common: true, main: key{place, rf.BeamVoltage}}
+	for _, s := range a.plant.Stations {
+		phase.effects = append(phase.effects, a.phasesOf(s, 1, shareExact)...)
+		volts.effects = append(volts.effects, moves(s.Name, rf.BeamVoltage, 1, shareExact),
+			moves(s.Name, rf.BeamCurrent, voltageCurrent, sharePerveance))
+		volts.effects = append(volts.effects, a.powersOf(s, voltagePower, sharePower)...)
+		volts.effects = append(volts.effects, a.phasesOf(s, a.pushing(s), sharePushing)...)
+	}
+	loops := map[string]bool{}
+	for _, s := range a.plant.Structures {
+		slip := rf.In(s.SlipPerKelvin(a.plant.ExpansionPerK), rf.Degree)
+		water.effects = append(water.effects,
+			moves(s.Name, rf.WaterTemperature, 1, 0.1), moves(s.Name, rf.BodyTemperature, 1, 0.15),
+			moves(s.Name, turned(s), slip, shareThermal))
+		if s.WaterLoop != "" && !loops[s.WaterLoop] {
+			loops[s.WaterLoop] = true
+			water.effects = append(water.effects, moves(s.WaterLoop, rf.LoopTemperature, 1, 0.1))
+		}
+	}
+	phase.effects = append(phase.effects, moves(place, rf.ReferencePhase, 1, 0.2))
+	return []*hypothesis{volts, phase, water}
+}
+
+// localHypotheses are all hypotheses about stations, structures and loops.
+func (a *analysis) localHypotheses() []*hypothesis {
+	var list []*hypothesis
+	for _, s := range a.plant.Stations {
+		var own []*hypothesis
+		own = append(own, a.modulatorHypotheses(s)...)
+		own = append(own, a.driveHypotheses(s)...)
+		own = append(own, a.compressorHypotheses(s)...)
+		own = append(own, a.lossHypotheses(s)...)
+		for _, structure := range a.plant.StructuresOf(s.Name) {
+			own = append(own, a.structureHypotheses(structure)...)
+		}
+		for _, h := range own {
+			h.station = s.Name
+		}
+		list = append(list, own...)
+	}
+	return append(list, a.loopHypotheses()...)
+}

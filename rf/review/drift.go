@@ -1,0 +1,235 @@
+package review
+
+import (
+	"math"
+	"time"
+
+	"dawncrest/rf"
+	"dawncrest/rf/series"
+)
+
+const (
+	shiftLength      = 8 * time.Hour
+	slopeSpan        = 4 * time.Hour // least stretch that a forecast may rest on
+	slopeCycles      = 1.5           // and least periods of a cycle seen
+	significantSigma = 3             // a change must stand this far out of its own scatter
+	limitSlack       = 1e-9          // relative: binary rounding must not push a value over its limit
+	noTolerance      = "no tolerance is set for it"
+	lockedScatterDeg = 40 // a phase that scatters more within a cell is not locked
+)
+
+// judge fills in reference, change, slope and verdict of a trace.
+func (a *analysis) judge(t *Trace) {
+	t.Verdict = NoData
+	t.Now, t.Change, t.Noise, t.Judged = math.NaN(), math.NaN(), math.NaN(), math.NaN()
+	t.SlopePerH, t.SlopeLow, t.SlopeHigh = math.NaN(), math.NaN(), math.NaN()
+	tolerances := rf.TolerancesAt(a.plant.Tolerances, t.Quantity, t.Place)
+	if len(tolerances) > 0 {
+		t.Basis, t.DriftLimit, t.ActLimit, t.LimitUnit = tolerances[0].Basis, tolerances[0].DriftLimit, tolerances[0].ActLimit, tolerances[0].Unit
+	}
+	if a.isAngle(t) && a.unlocked(t) {
+		t.Reference, t.Why = math.NaN(), "the phase is not locked"
+		return
+	}
+	a.setReference(t)
+	a.rebase(t)
+	now := a.nowCells(t)
+	if len(now) < min(fewestCells, a.cellsFor(nowSettled)) {
+		if t.Why == "" {
+			t.Why = "fewer than eight settled cells at the end"
+		}
+		return
+	}
+	t.Now, t.NowAt = series.Mean(t.pick(now)), a.night.At(now[0]+1)
+	t.Noise = a.levelNoise(t)
+	if math.IsNaN(t.Reference) {
+		return
+	}
+	a.refuseMovingReference(t)
+	if t.Why != "" {
+		return
+	}
+	t.Change = t.Now - t.Reference
+	if len(tolerances) == 0 || t.Quantity.IsSet() {
+		t.Why = noTolerance
+		return
+	}
+	a.findOnset(t)
+	a.forecast(t)
+	t.Verdict = InTolerance
+	for _, tol := range tolerances {
+		a.hold(t, tol)
+	}
+}
+
+// hold judges a trace by one tolerance and keeps the worse verdict.
+func (a *analysis) hold(t *Trace, tol rf.Tolerance) {
+	judged, noise, reaches := measured(t, tol)
+	verdict := Hold(judged, tol.DriftLimit, tol.ActLimit)
+	if verdict.Flagged() && tol.Basis != rf.Absolute && math.Abs(t.Change) < significantSigma*noise {
+		verdict = InTolerance // scatter alone reaches that far
+	}
+	if verdict == InTolerance && !reaches.IsZero() && reaches.Before(a.night.End().Add(shiftLength)) {
+		verdict = Drifting
+	}
+	if verdict.Rank() < t.Verdict.Rank() || math.IsNaN(t.Judged) {
+		t.Verdict = verdict
+		t.Basis, t.DriftLimit, t.ActLimit, t.LimitUnit = tol.Basis, tol.DriftLimit, tol.ActLimit, tol.Unit
+		t.Judged = judged
+		t.ReachesAct = reaches
+	}
+}
+
+// Hold compares a value with its limits. A value equal to a limit is inside it;
+// a value that is not known gives no verdict.
+func Hold(judged, driftLimit, actLimit float64) Verdict {
+	size := math.Abs(judged)
+	switch {
+	case math.IsNaN(judged):
+		return NoData
+	case size > actLimit*(1+limitSlack):
+		return OutOfTolerance
+	case size > driftLimit*(1+limitSlack):
+		return Drifting
+	}
+	return InTolerance
+}
+
+// measured returns what a tolerance holds against its limits, the noise of the
+// change, and when the act limit will be met at the trace's slope.
+func measured(t *Trace, tol rf.Tolerance) (judged, noise float64, reaches time.Time) {
+	noise = t.Noise
+	scale := math.NaN() // of one unit of the trace in the unit of the limits
+	switch tol.Basis {
+	case rf.Relative:
+		scale = 100 / math.Abs(t.Reference)
+		judged = t.Change * scale
+	case rf.Change:
+		scale = 1
+		judged = t.Change
+	case rf.Absolute:
+		scale = 1
+		judged = t.Now
+	case rf.Ratio:
+		scale = 1 / t.Reference
+		judged = t.Now / t.Reference
+	}
+	if math.IsInf(judged, 0) {
+		judged = math.NaN()
+	}
+	slope := t.SlopePerH * scale
+	if significantSlope(t) && slope*judged > 0 && math.Abs(judged) < tol.ActLimit {
+		hours := (tol.ActLimit - math.Abs(judged)) / math.Abs(slope)
+		if hours < 1000 {
+			reaches = t.NowAt.Add(time.Duration(hours * float64(time.Hour)))
+		}
+	}
+	return judged, noise, reaches
+}
+
+func significantSlope(t *Trace) bool {
+	return t.SlopeLow > 0 || t.SlopeHigh < 0
+}
+
+// levelNoise returns one sigma of the difference of two levels of the trace,
+// from how much its own quarter-hour means move between neighbours. That
+// contains the water's cycle, which a scatter between cells would not.
+func (a *analysis) levelNoise(t *Trace) float64 {
+	block := a.cellsFor(nowSettled)
+	var steps []float64
+	last := math.NaN()
+	for i := 0; i+block <= len(t.Mean); i += block {
+		sum, n := 0.0, 0
+		for j := i; j < i+block; j++ {
+			if t.Settled[j] && !math.IsNaN(t.Mean[j]) {
+				sum += t.Mean[j]
+				n++
+			}
+		}
+		if 2*n < block {
+			last = math.NaN()
+			continue
+		}
+		mean := sum / float64(n)
+		if !math.IsNaN(last) {
+			steps = append(steps, mean-last)
+		}
+		last = mean
+	}
+	if len(steps) < 4 {
+		return math.NaN()
+	}
+	// A difference of neighbours has twice the variance of one; the reference is
+	// a mean of four blocks.
+	return series.RobustScale(steps) / math.Sqrt2 * math.Sqrt(1+0.25)
+}
+
+// findOnset says when the change began and whether it was a step.
+func (a *analysis) findOnset(t *Trace) {
+	h, y, cells := a.settledSeries(t)
+	if len(y) < fewestCells {
+		return
+	}
+	if at, step, ok := series.Onset(h, y, t.Reference, t.Noise); ok {
+		t.Since, t.Step = a.night.At(cells[at]), step
+	}
+}
+
+// forecast fits the slope since the onset where there is enough to rest on.
+func (a *analysis) forecast(t *Trace) {
+	h, y, cells := a.settledSeries(t)
+	from := 0
+	for from < len(cells) && !t.Since.IsZero() && a.night.At(cells[from]).Before(t.Since) {
+		from++
+	}
+	if t.Step {
+		from++ // the cell of the step itself is a mixture
+	}
+	if len(y)-from < fewestCells {
+		return
+	}
+	h, y = h[from:], y[from:]
+	span := time.Duration((h[len(h)-1] - h[0]) * float64(time.Hour))
+	if span < slopeSpan {
+		return
+	}
+	t.CyclePeriod = cyclePeriod(h, y)
+	if float64(span) < slopeCycles*float64(t.CyclePeriod) {
+		return
+	}
+	s := series.DriftSlope(h, y)
+	t.SlopePerH, t.SlopeLow, t.SlopeHigh = s.PerH, s.Low, s.High
+}
+
+// settledSeries returns hours since the night's start, values and cell numbers of
+// the settled readings.
+func (a *analysis) settledSeries(t *Trace) (h, y []float64, cells []int) {
+	for i, v := range t.Mean {
+		if t.Settled[i] && !math.IsNaN(v) {
+			h = append(h, (float64(i)+0.5)*a.night.Width.Hours())
+			y = append(y, v)
+			cells = append(cells, i)
+		}
+	}
+	return h, y, cells
+}
+
+func (a *analysis) isAngle(t *Trace) bool {
+	info, ok := t.Quantity.Info()
+	return ok && info.Form == rf.Angle
+}
+
+// unlocked reports whether a logged phase scatters over the circle.
+func (a *analysis) unlocked(t *Trace) bool {
+	ch := a.channel(t.Place, t.Quantity)
+	if ch == nil {
+		return false
+	}
+	var scatter []float64
+	for i, c := range ch.Cells {
+		if t.Settled[i] && c.Count >= 4 {
+			scatter = append(scatter, c.StdDev())
+		}
+	}
+	return len(scatter) >= fewestCells && series.Median(scatter) > lockedScatterDeg
+}

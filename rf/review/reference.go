@@ -1,0 +1,148 @@
+package review
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"dawncrest/rf"
+	"dawncrest/rf/series"
+)
+
+const (
+	referenceSettled = time.Hour        // settled time that makes a reference
+	referenceWithin  = 2 * time.Hour    // of the log's start
+	nowSettled       = 15 * time.Minute // settled time that makes "now"
+	fewestCells      = 8                // settled cells below which nothing is judged
+)
+
+// Span is a stretch of time.
+type Span struct{ From, To time.Time }
+
+// Levels are reference levels carried over from an accepted handover.
+type Levels struct {
+	From, To time.Time // the span they were taken over
+	Values   map[string]map[rf.Quantity]float64
+}
+
+// cellsFor returns how many cells make up a stretch of time, at least one.
+func (a *analysis) cellsFor(d time.Duration) int {
+	return max(1, int(math.Round(float64(d)/float64(a.night.Width))))
+}
+
+// referenceCells returns the cells of a trace that its reference is taken from:
+// those of the given span, else the first settled hour.
+func (a *analysis) referenceCells(t *Trace) []int {
+	from, to, most := 0, min(a.cellsFor(referenceWithin), a.night.Cells), a.cellsFor(referenceSettled)
+	if s := a.options.ReferenceSpan; s != nil {
+		from, to, most = max(0, a.night.Index(s.From)), min(a.night.Cells, a.night.Index(s.To)), a.night.Cells
+	}
+	var cells []int
+	for i := from; i < to && len(cells) < most; i++ {
+		if t.Settled[i] && !math.IsNaN(t.Mean[i]) {
+			cells = append(cells, i)
+		}
+	}
+	return cells
+}
+
+// nowCells returns the last settled quarter hour of a trace.
+func (a *analysis) nowCells(t *Trace) []int {
+	most := a.cellsFor(nowSettled)
+	cells := make([]int, 0, most)
+	for i := a.night.Cells - 1; i >= 0 && len(cells) < most; i-- {
+		if t.Settled[i] && !math.IsNaN(t.Mean[i]) {
+			cells = append(cells, i)
+		}
+	}
+	return cells
+}
+
+// pick returns the means of the given cells.
+func (t *Trace) pick(cells []int) []float64 {
+	v := make([]float64, len(cells))
+	for i, c := range cells {
+		v[i] = t.Mean[c]
+	}
+	return v
+}
+
+// setReference puts the reference level into a trace, or says why there is none.
+func (a *analysis) setReference(t *Trace) {
+	t.Reference = math.NaN()
+	if l := a.options.Levels; l != nil {
+		if v, ok := l.Values[t.Place][t.Quantity]; ok {
+			t.Reference = v
+			if a.isAngle(t) {
+				t.Reference += 360 * math.Round((series.Median(t.Mean)-v)/360)
+			}
+			return
+		}
+	}
+	cells := a.referenceCells(t)
+	need := min(fewestCells, a.cellsFor(referenceSettled))
+	if len(cells) < need {
+		t.Why = fmt.Sprintf("only %d settled cells in the reference, %d are needed", len(cells), need)
+		return
+	}
+	t.Reference = series.Mean(t.pick(cells))
+}
+
+// refuseMovingReference takes the reference back where it moved by more than the
+// drift limit while it was taken.
+func (a *analysis) refuseMovingReference(t *Trace) {
+	if a.options.Levels != nil || math.IsNaN(t.Reference) || t.Basis == rf.Absolute {
+		return
+	}
+	cells := a.referenceCells(t)
+	third := len(cells) / 3
+	if third < 2 {
+		return
+	}
+	first, last := series.Mean(t.pick(cells[:third])), series.Mean(t.pick(cells[len(cells)-third:]))
+	// From the middle of the first third to the middle of the last are two
+	// thirds of the span.
+	moved := math.Abs(last-first) * 1.5
+	low, high := t.ReferenceBand()
+	half := (high - low) / 2
+	if math.IsNaN(half) || moved <= half || moved < 4*t.Noise {
+		return
+	}
+	t.Why = fmt.Sprintf("the reference itself moved by %.3g %s while it was taken", moved, t.Unit)
+}
+
+// describeReference says in the report what drift was measured from.
+func (a *analysis) describeReference() {
+	ref := Reference{Kind: "first settled hour"}
+	switch {
+	case a.options.Levels != nil:
+		ref = Reference{Kind: "accepted handover", From: a.options.Levels.From, To: a.options.Levels.To}
+	case a.options.ReferenceSpan != nil:
+		ref.Kind = "given span"
+	}
+	if a.options.Levels == nil {
+		least := math.MaxInt
+		for i := range a.report.Traces {
+			t := &a.report.Traces[i]
+			cells := a.referenceCells(t)
+			if len(cells) == 0 || math.IsNaN(t.Reference) {
+				continue
+			}
+			from, to := a.night.At(cells[0]), a.night.At(cells[len(cells)-1]+1)
+			if ref.From.IsZero() || from.Before(ref.From) {
+				ref.From = from
+			}
+			if to.After(ref.To) {
+				ref.To = to
+			}
+			least = min(least, len(cells))
+		}
+		if least != math.MaxInt {
+			ref.Settled = time.Duration(least) * a.night.Width
+		}
+		if ref.Settled < referenceSettled && a.options.ReferenceSpan == nil {
+			ref.Note = fmt.Sprintf("some places have only %d settled minutes in it", int(ref.Settled.Minutes()))
+		}
+	}
+	a.report.Reference = ref
+}

@@ -1,0 +1,181 @@
+package review
+
+import (
+	"math"
+
+	"dawncrest/rf"
+	"dawncrest/rf/series"
+)
+
+// setPoint is a change of a set value in one step: a person's doing.
+type setPoint struct {
+	station string
+	q       rf.Quantity // what was set
+	cell    int         // in which it happened
+	amount  float64     // native unit
+	logged  bool        // its set value is logged and moved
+}
+
+// adjustable are the quantities that people set, and by which readings follow.
+var adjustable = []rf.Quantity{rf.BeamVoltage, rf.DrivePower, rf.DrivePhase}
+
+const (
+	setStepShare = 0.2 // of the drift limit: a smaller move of a set value is ignored
+	stepSide     = 10  // cells on either side that a step of a reading is seen from
+	stepSharp    = 0.8 // share of an unlogged step that must happen within two cells
+)
+
+// setPointsOf finds the set-point changes of a station: in the set value where
+// it is logged, else in the reading itself.
+func (a *analysis) setPointsOf(station string, on []bool) []setPoint {
+	var found []setPoint
+	for _, q := range adjustable {
+		reading := a.channel(station, q)
+		if set := a.channel(station, q.Set()); set != nil {
+			found = append(found, a.stepsOfSet(station, q, set)...)
+		} else if reading != nil {
+			found = append(found, a.stepsOfReading(station, q, reading, on)...)
+		}
+	}
+	return found
+}
+
+// stepsOfSet returns the moves of a set value; moves in neighbouring cells are one.
+func (a *analysis) stepsOfSet(station string, q rf.Quantity, set *series.Channel) []setPoint {
+	var found []setPoint
+	last := math.NaN()
+	for i, c := range set.Cells {
+		if c.Count == 0 {
+			continue
+		}
+		if d := c.Last - last; math.Abs(d) > setStepShare*a.driftLimit(station, q, last) {
+			if n := len(found); n > 0 && i-found[n-1].cell <= 2 {
+				found[n-1].amount += d
+				found[n-1].cell = i
+			} else {
+				found = append(found, setPoint{station, q, i, d, true})
+			}
+		}
+		last = c.Last
+	}
+	return found
+}
+
+// stepsOfReading returns at most one sharp step of a reading that has no set
+// value logged: the largest.
+func (a *analysis) stepsOfReading(station string, q rf.Quantity, reading *series.Channel, on []bool) []setPoint {
+	v := means(reading.Cells)
+	for i := range v {
+		if !on[i] {
+			v[i] = math.NaN()
+		}
+	}
+	best := setPoint{cell: -1}
+	for i := stepSide; i+stepSide < len(v); i++ {
+		before, after := series.Mean(v[i-stepSide:i]), series.Mean(v[i+1:i+1+stepSide])
+		if d := after - before; math.Abs(d) > math.Abs(best.amount) {
+			best = setPoint{station, q, i, d, false}
+		}
+	}
+	if best.cell < 0 || math.Abs(best.amount) < a.driftLimit(station, q, series.Median(v))/2 {
+		return nil
+	}
+	i := best.cell
+	scatter := series.RobustScale(differences(v))
+	edge := v[i+1] - v[i-1]
+	if math.Abs(best.amount) < 6*scatter || edge/best.amount < stepSharp {
+		return nil
+	}
+	return []setPoint{best}
+}
+
+func differences(v []float64) []float64 {
+	d := make([]float64, 0, len(v))
+	for i := 1; i < len(v); i++ {
+		d = append(d, v[i]-v[i-1])
+	}
+	return d
+}
+
+// driftLimit returns the change, in the quantity's own unit, at which a level
+// leaves its drift limit; infinite where no limit on change is set.
+func (a *analysis) driftLimit(place string, q rf.Quantity, level float64) float64 {
+	for _, t := range rf.TolerancesAt(a.plant.Tolerances, q, place) {
+		switch t.Basis {
+		case rf.Relative:
+			return math.Abs(level) * t.DriftLimit / 100
+		case rf.Change:
+			return t.DriftLimit
+		}
+	}
+	return math.Inf(1)
+}
+
+// rebase moves the reference of a trace over each set-point change that the
+// trace follows, so that drift is measured from the new level.
+func (a *analysis) rebase(t *Trace) {
+	for _, p := range a.setPoints[a.stationOf(t.Place)] {
+		if !follows(t.Quantity, p.q) {
+			continue
+		}
+		if t.Quantity.Base() == p.q && p.logged {
+			t.Reference += p.amount
+			continue
+		}
+		if before, after := a.sides(t, p.cell); !math.IsNaN(after - before) {
+			t.Reference += after - before
+		}
+	}
+}
+
+// sides returns the level of a trace over the settled quarter hour before a cell
+// and over the one after it.
+func (a *analysis) sides(t *Trace, cell int) (before, after float64) {
+	n := a.cellsFor(nowSettled)
+	var b, c []float64
+	for i := cell - 1; i >= 0 && len(b) < n; i-- {
+		if t.Settled[i] && !math.IsNaN(t.Mean[i]) {
+			b = append(b, t.Mean[i])
+		}
+	}
+	for i := cell + 1; i < len(t.Mean) && len(c) < n; i++ {
+		if t.Settled[i] && !math.IsNaN(t.Mean[i]) {
+			c = append(c, t.Mean[i])
+		}
+	}
+	if len(b) < 4 || len(c) < 4 {
+		return math.NaN(), math.NaN()
+	}
+	return series.Mean(b), series.Mean(c)
+}
+
+// follows reports whether readings of q move when set is moved.
+func follows(q, set rf.Quantity) bool {
+	if q.Base() == set {
+		return true
+	}
+	phase := q == rf.ForwardPhase || q == rf.InputPhase || q == rf.OutputPhase || q == rf.CavityPhase
+	if set == rf.DrivePhase {
+		return phase
+	}
+	switch q {
+	case rf.BeamVoltage, rf.BeamCurrent:
+		return set == rf.BeamVoltage
+	case rf.ForwardPower, rf.ReflectedPower, rf.CompressedPower, rf.InputPower, rf.OutputPower,
+		rf.CavityVoltage, rf.Efficiency, rf.EnergyGain, rf.BodyTemperature, rf.ReturnTemperature:
+		return true
+	}
+	return phase
+}
+
+// stationOf returns the station that a place belongs to, empty for loops,
+// waypoints and the machine.
+func (a *analysis) stationOf(place string) string {
+	if s, ok := a.plant.Structure(place); ok {
+		return s.Station
+	}
+	if _, ok := a.plant.Station(place); ok {
+		return place
+	}
+	return ""
+}

@@ -1,0 +1,139 @@
+package review
+
+import (
+	"math"
+	"time"
+
+	"dawncrest/rf"
+	"dawncrest/rf/series"
+)
+
+// settleTimes is how many thermal time constants must pass after RF came on
+// before readings count for drift: 5 % of a disturbance is left then.
+const settleTimes = 3
+
+// shortGap is the longest silence after which a station is taken to have stayed
+// as it was.
+const shortGap = 5 * time.Minute
+
+// activity tells, cell by cell, what a station was doing.
+type activity struct {
+	on      []bool // RF on through the whole cell
+	logged  []bool // something tells whether it was on
+	planned []bool // a planned stop covers the cell
+	restart []bool // RF was off, or a set value moved, in the cell
+}
+
+// activityOf reads the activity of a station from rf_on where it is logged,
+// else from its forward power, and from its trip events.
+func (a *analysis) activityOf(station string) activity {
+	n := a.night.Cells
+	act := activity{
+		on: make([]bool, n), logged: make([]bool, n), planned: make([]bool, n), restart: make([]bool, n),
+	}
+	if flag := a.channel(station, rf.RFOn); flag != nil {
+		for i, c := range flag.Cells {
+			act.logged[i] = c.Count > 0
+			act.on[i] = c.Count > 0 && c.Mean > 0.999
+		}
+	} else if power := a.channel(station, rf.ForwardPower); power != nil {
+		half := series.Quantile(means(power.Cells), 0.9) / 2
+		for i, c := range power.Cells {
+			act.logged[i] = c.Count > 0
+			act.on[i] = c.Count > 0 && c.Min > half
+		}
+	} else {
+		for i := range act.on {
+			act.on[i] = true
+		}
+	}
+	for _, e := range a.night.Events {
+		if i := a.night.Index(e.At); e.Place == station && i >= 0 && i < n {
+			act.restart[i] = true
+		}
+	}
+	a.setPoints[station] = a.setPointsOf(station, act.on)
+	for _, p := range a.setPoints[station] {
+		act.restart[p.cell] = true
+	}
+	for i := range act.on {
+		act.planned[i] = isPlanned(a.plant, station, a.night.At(i), a.night.At(i+1))
+		act.restart[i] = act.restart[i] || (act.logged[i] && !act.on[i]) || act.planned[i]
+	}
+	return act
+}
+
+// settled returns the cells in which a body of the given thermal time has come
+// to rest. The start of the log counts as a start.
+func (a activity) settled(night *series.Night, thermal rf.Interval) []bool {
+	wait := time.Duration(settleTimes * float64(thermal) * float64(time.Second))
+	settled := make([]bool, len(a.on))
+	since := time.Duration(0)
+	silent := time.Duration(0)
+	for i := range settled {
+		switch {
+		case a.restart[i]:
+			since, silent = 0, 0
+			continue
+		case !a.on[i]: // nothing logged
+			if silent += night.Width; silent > shortGap {
+				since = 0
+			} else {
+				since += night.Width
+			}
+			continue
+		}
+		silent = 0
+		settled[i] = since >= wait
+		since += night.Width
+	}
+	return settled
+}
+
+// onPercent returns the share of the cells outside planned stops in which RF was
+// on, NaN where nothing tells.
+func (a activity) onPercent() float64 {
+	on, all := 0, 0
+	for i := range a.on {
+		if !a.logged[i] || a.planned[i] {
+			continue
+		}
+		all++
+		if a.on[i] {
+			on++
+		}
+	}
+	if all == 0 {
+		return math.NaN()
+	}
+	return 100 * float64(on) / float64(all)
+}
+
+func isPlanned(plant *rf.Plant, place string, from, to time.Time) bool {
+	for _, p := range plant.Planned {
+		if (p.Place == "" || p.Place == place || p.Place == rf.MachinePlace) && from.Before(p.To) && to.After(p.From) {
+			return true
+		}
+	}
+	return false
+}
+
+func anyReading(ch *series.Channel) bool {
+	if ch == nil {
+		return false
+	}
+	for _, c := range ch.Cells {
+		if c.Count > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+func means(cells []series.Cell) []float64 {
+	v := make([]float64, len(cells))
+	for i, c := range cells {
+		v[i] = c.Value()
+	}
+	return v
+}
