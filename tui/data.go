@@ -1,0 +1,157 @@
+package tui
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"dawncrest/rf"
+	"dawncrest/rf/handover"
+	"dawncrest/rf/review"
+)
+
+// data is what every page reads. The root model owns it.
+type data struct {
+	report  *review.Report
+	places  places
+	zone    *time.Location
+	title   string
+	demo    bool
+	window  window
+	filter  string // empty: every row
+	station string // the one picked
+	finding int    // the one picked, in the report's order
+	seen    []handover.Seen
+	notes   []string
+	outcome string // of the last thing asked for: a handover written, a mark set
+}
+
+// keeps reports whether a row with these words passes the filter.
+func (d data) keeps(words ...string) bool {
+	if d.filter == "" {
+		return true
+	}
+	all := strings.ToLower(strings.Join(words, " "))
+	return strings.Contains(all, strings.ToLower(d.filter))
+}
+
+// clock writes an instant as the hour of the day at the plant.
+func (d data) clock(t time.Time) string { return clock(t, d.zone) }
+
+// seenOf returns the last mark on a finding.
+func (d data) seenOf(f review.Finding) (handover.Seen, bool) {
+	key := handover.FindingKey(f)
+	for _, s := range slices.Backward(d.seen) {
+		if s.Key == key {
+			return s, true
+		}
+	}
+	return handover.Seen{}, false
+}
+
+// places is the report sorted by place, worked out once while loading.
+type places struct {
+	traces     map[string][]*review.Trace // in the order of the power chain
+	worst      map[string]*review.Trace   // of a station with its structures
+	structures map[string][]string        // of a station
+	findings   map[string][]int           // of a station, in the report's order
+	coverage   map[string]float64         // percent of cells with a reading
+}
+
+func sortPlaces(r *review.Report) places {
+	p := places{
+		traces: map[string][]*review.Trace{}, worst: map[string]*review.Trace{},
+		structures: map[string][]string{}, findings: map[string][]int{}, coverage: map[string]float64{},
+	}
+	order := map[rf.Quantity]int{}
+	for i, info := range rf.Quantities() {
+		if _, known := order[info.Name]; !known {
+			order[info.Name] = i
+		}
+	}
+	for i := range r.Traces {
+		t := &r.Traces[i]
+		p.traces[t.Place] = append(p.traces[t.Place], t)
+	}
+	for place, traces := range p.traces {
+		slices.SortStableFunc(traces, func(a, b *review.Trace) int {
+			return cmp.Compare(order[a.Quantity.Base()], order[b.Quantity.Base()])
+		})
+		p.coverage[place] = coverageOf(traces)
+	}
+	for _, s := range r.Structures {
+		p.structures[s.Station] = append(p.structures[s.Station], s.Structure)
+	}
+	for i, f := range r.Findings {
+		p.findings[f.Station] = append(p.findings[f.Station], i)
+	}
+	for _, s := range r.Stations {
+		p.worst[s.Station] = worstOf(p.chain(s.Station))
+	}
+	return p
+}
+
+// chain returns the traces of a station and of the structures it feeds, from the
+// modulator to the beam.
+func (p places) chain(station string) []*review.Trace {
+	chain := slices.Clone(p.traces[station])
+	for _, s := range p.structures[station] {
+		chain = append(chain, p.traces[s]...)
+	}
+	return chain
+}
+
+// trace returns a quantity at a place, nil where there is none.
+func (p places) trace(place string, q rf.Quantity) *review.Trace {
+	for _, t := range p.traces[place] {
+		if t.Quantity == q {
+			return t
+		}
+	}
+	return nil
+}
+
+// worstOf returns the trace with the worst verdict; among equals the one that
+// has used up most of its limit.
+func worstOf(traces []*review.Trace) *review.Trace {
+	var worst *review.Trace
+	for _, t := range traces {
+		if t.Verdict == review.NoData || t.Quantity.IsSet() {
+			continue
+		}
+		if worst == nil || cmp.Or(cmp.Compare(t.Verdict.Rank(), worst.Verdict.Rank()), cmp.Compare(usedUp(worst), usedUp(t))) < 0 {
+			worst = t
+		}
+	}
+	return worst
+}
+
+// usedUp returns which part of its drift limit a trace has used up.
+func usedUp(t *review.Trace) float64 {
+	used := math.Abs(t.Judged) / math.Abs(t.DriftLimit)
+	if math.IsNaN(used) || math.IsInf(used, 0) {
+		return 0
+	}
+	return used
+}
+
+func coverageOf(traces []*review.Trace) float64 {
+	present, all := 0, 0
+	for _, t := range traces {
+		if t.Derived {
+			continue
+		}
+		for _, v := range t.Mean {
+			if !math.IsNaN(v) {
+				present++
+			}
+		}
+		all += len(t.Mean)
+	}
+	if all == 0 {
+		return math.NaN()
+	}
+	return 100 * float64(present) / float64(all)
+}

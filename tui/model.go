@@ -1,0 +1,219 @@
+package tui
+
+import (
+	"context"
+	"time"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"dawncrest/rf/handover"
+	"dawncrest/rf/review"
+)
+
+// Model is the root of the screens: it owns the night, the size and the pages,
+// and hands each message to whom it concerns.
+type Model struct {
+	source  Source
+	options Options
+	look    look
+
+	width, height int
+	loading       loading
+	data          data
+	pages         [pageCount]page
+	page          pageID
+	trail         []pageID // where esc goes back to
+	helping       bool
+	entry         entry
+	err           error // why the screens were left
+}
+
+// New returns the screens before anything was read.
+func New(source Source, o Options) Model {
+	if o.Now == nil {
+		o.Now = func() time.Time { return time.Time{} }
+	}
+	return Model{
+		source:  source,
+		options: o,
+		look:    newLook(o),
+		loading: newLoading(context.Background()),
+		data:    data{title: source.Title, demo: source.Demo, zone: time.UTC},
+		pages: [pageCount]page{
+			morningPage: morning{}, stationPage: station{}, waterPage: morning{}, energyPage: morning{}, compressorsPage: morning{},
+			tripsPage: morning{}, logPage: morning{}, handoverPage: morning{}, findingPage: morning{},
+		},
+	}
+}
+
+// Facts about the night and what becomes of it.
+type (
+	nightLoadedMsg struct {
+		report *review.Report
+		places places
+		seen   []handover.Seen
+		err    error
+	}
+	handoverWrittenMsg struct {
+		path string
+		err  error
+	}
+)
+
+// Init starts reading.
+func (m Model) Init() tea.Cmd {
+	return tea.Batch(loadNight(m.loading, m.source), watch())
+}
+
+// Update answers one message.
+func (m Model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
+	switch msg := msg.(type) {
+	case tea.WindowSizeMsg:
+		m.width, m.height = msg.Width, msg.Height
+		if m.width <= 0 || m.height <= 0 {
+			m.width, m.height = 80, 24 // a terminal that does not tell its size
+		}
+		return m, nil
+	case progressedMsg:
+		m.loading = m.loading.progressed(msg)
+		return m, m.loading.watchOn()
+	case nightLoadedMsg:
+		return m.loaded(msg)
+	case enteredMsg:
+		return m.entered(msg), nil
+	case handoverWrittenMsg:
+		m.data.outcome = writtenWords(msg)
+		return m, nil
+	case leftMsg:
+		m.loading.cancel()
+		m.err = msg.err
+		return m, tea.Quit
+	case stationPickedMsg:
+		m.data.station = msg.station
+		return m.open(stationPage), nil
+	case markAskedMsg:
+		m.data.finding = msg.finding
+		m.entry = newMarkEntry(m.options.Initials)
+		return m, nil
+	case findingPickedMsg:
+		m.data.finding = msg.finding
+		return m.open(findingPage), nil
+	case pagePickedMsg:
+		return m.open(msg.page), nil
+	case tea.KeyMsg:
+		return m.pressed(msg)
+	}
+	return m, nil
+}
+
+// loaded takes the night over, or leaves where there is none.
+func (m Model) loaded(msg nightLoadedMsg) (tea.Model, tea.Cmd) {
+	m.loading.done = true
+	if msg.err != nil {
+		m.err = msg.err
+		return m, tea.Quit
+	}
+	m.data.report, m.data.places, m.data.seen = msg.report, msg.places, msg.seen
+	m.data.window = wholeNight(msg.report.Cells)
+	switch {
+	case m.options.Zone != nil:
+		m.data.zone = m.options.Zone
+	case msg.report.Plant != nil && msg.report.Plant.Zone != nil:
+		m.data.zone = msg.report.Plant.Zone
+	}
+	if len(msg.report.Stations) > 0 {
+		m.data.station = msg.report.Stations[0].Station
+	}
+	return m, nil
+}
+
+// pressed answers a key: what is being typed comes first, then the keys of every
+// page, then the page.
+func (m Model) pressed(msg tea.KeyMsg) (tea.Model, tea.Cmd) {
+	switch {
+	case msg.String() == "ctrl+c":
+		return m, tell(leftMsg{})
+	case key.Matches(msg, keys.suspend):
+		return m, suspend()
+	case m.entry.open():
+		return m.typed(msg)
+	case key.Matches(msg, keys.quit):
+		return m, tell(leftMsg{})
+	case m.data.report == nil:
+		if key.Matches(msg, keys.back) {
+			return m, tell(leftMsg{err: context.Canceled})
+		}
+		return m, nil
+	case m.helping:
+		m.helping = false
+		return m, nil
+	}
+	m.data.outcome = ""
+	if changed, ok := m.navigated(msg); ok {
+		return changed, nil
+	}
+	if w, ok := m.data.window.pressed(msg); ok {
+		m.data.window = w
+		return m, nil
+	}
+	var cmd tea.Cmd
+	m.pages[m.page], cmd = m.pages[m.page].update(msg, m.data)
+	return m, cmd
+}
+
+// navigated answers the keys that lead from page to page.
+func (m Model) navigated(msg tea.KeyMsg) (Model, bool) {
+	switch {
+	case key.Matches(msg, keys.help):
+		m.helping = true
+	case key.Matches(msg, keys.filter):
+		m.entry = newFilterEntry(m.data.filter)
+	case key.Matches(msg, keys.back):
+		return m.backed(), true
+	case key.Matches(msg, keys.nextPage):
+		return m.turned((min(m.page, findingPage-1) + 1) % findingPage), true
+	case key.Matches(msg, keys.previousPage):
+		return m.turned((min(m.page, findingPage) + findingPage - 1) % findingPage), true
+	default:
+		for i, binding := range keys.pages {
+			if key.Matches(msg, binding) {
+				return m.turned(pageID(i)), true
+			}
+		}
+		return m, false
+	}
+	return m, true
+}
+
+// open shows a page on the way down from the one before.
+func (m Model) open(p pageID) Model {
+	if p != m.page {
+		m.trail = append(m.trail[:len(m.trail):len(m.trail)], m.page)
+		m.page = p
+	}
+	return m
+}
+
+// turned shows a page chosen by its number or place; back then leads to the
+// morning.
+func (m Model) turned(p pageID) Model {
+	m.trail = nil
+	if p != morningPage {
+		m.trail = []pageID{morningPage}
+	}
+	m.page = p
+	return m
+}
+
+// backed drops the filter where one is set, else goes back one page.
+func (m Model) backed() Model {
+	if m.data.filter != "" {
+		m.data.filter = ""
+		return m
+	}
+	if n := len(m.trail); n > 0 {
+		m.page, m.trail = m.trail[n-1], m.trail[:n-1]
+	}
+	return m
+}

@@ -1,0 +1,216 @@
+package tui
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"dawncrest/rf"
+	"dawncrest/rf/review"
+)
+
+// station shows one station from its modulator to the beam.
+type station struct{ list list }
+
+func (station) question(d data) string {
+	return "What does station " + d.station + " do, from modulator to beam?"
+}
+
+func (station) answer(d data) string {
+	s := stationResult(d)
+	if s == nil {
+		return "No such station in this review."
+	}
+	words := s.Verdict.Words()
+	if found := d.places.findings[s.Station]; len(found) > 0 {
+		words += ": " + d.report.Findings[found[0]].Message
+		if len(found) > 1 {
+			words += fmt.Sprintf(" (and %d more)", len(found)-1)
+		}
+		return words
+	}
+	return words + ": nothing found."
+}
+
+func stationResult(d data) *review.StationResult {
+	for i := range d.report.Stations {
+		if d.report.Stations[i].Station == d.station {
+			return &d.report.Stations[i]
+		}
+	}
+	return nil
+}
+
+// readings returns the traces that make rows: set values are drawn with what
+// they set.
+func readings(d data, traces []*review.Trace) []*review.Trace {
+	var rows []*review.Trace
+	for _, t := range traces {
+		if t.Quantity.IsSet() && d.places.trace(t.Place, t.Quantity.Base()) != nil {
+			continue
+		}
+		if d.keeps(t.Place, title(t.Quantity), t.Verdict.Words()) {
+			rows = append(rows, t)
+		}
+	}
+	return rows
+}
+
+func (p station) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
+	rows := readings(d, d.places.chain(d.station))
+	p.list = p.list.within(len(rows))
+	switch {
+	case key.Matches(msg, keys.worst):
+		p.list = p.list.worst(len(rows), func(i int) int { return rows[i].Verdict.Rank() })
+	case key.Matches(msg, keys.nextPlace):
+		return p, tell(stationPickedMsg{stationBeside(d, 1)})
+	case key.Matches(msg, keys.previousPlace):
+		return p, tell(stationPickedMsg{stationBeside(d, -1)})
+	case key.Matches(msg, keys.enter):
+		if found := d.places.findings[d.station]; len(found) > 0 {
+			return p, tell(findingPickedMsg{found[0]})
+		}
+	default:
+		p.list = p.list.moved(msg, len(rows))
+	}
+	return p, nil
+}
+
+// stationBeside returns the station so many places along the linac.
+func stationBeside(d data, by int) string {
+	n := len(d.report.Stations)
+	for i, s := range d.report.Stations {
+		if s.Station == d.station {
+			return d.report.Stations[(i+by+n)%n].Station
+		}
+	}
+	return d.station
+}
+
+func (station) keys() []key.Binding {
+	return []key.Binding{keys.nextPlace, keys.previousPlace, keys.enter}
+}
+
+func (p station) view(d data, l look, width, height int) []string {
+	rows := readings(d, d.places.chain(d.station))
+	p.list = p.list.within(len(rows))
+	lines := chainLines(d, l, width)
+	graph := max((height-len(lines)-1)*6/11, 6)
+	table := height - len(lines) - 1 - graph
+	lines = append(lines, l.styles.heading.Render(readingHeading(l, width)))
+	from, to := p.list.shown(len(rows), table)
+	for i := from; i < to; i++ {
+		lines = append(lines, readingLine(d, l, rows[i], i == p.list.cursor, width))
+	}
+	for range table - (to - from) {
+		lines = append(lines, "")
+	}
+	if len(rows) == 0 {
+		return append(lines, l.left("   no readings of this station pass", width))
+	}
+	return append(lines, tracePanel(d, l, rows[p.list.cursor], width, graph)...)
+}
+
+// chainLines draws the station's parts with their marks, in the order in which
+// the power passes them.
+func chainLines(d data, l look, width int) []string {
+	s := stationResult(d)
+	if s == nil {
+		return nil
+	}
+	stage := func(name string, of ...*review.Trace) string {
+		worst := worstOf(present(of))
+		if worst == nil {
+			return l.marks.verdict(review.NoData, 0) + " " + name
+		}
+		mark := l.marks.verdict(worst.Verdict, towardOf(worst.Verdict, worst.Change, worst.SlopePerH))
+		return l.styles.verdict(worst.Verdict).Render(mark + " " + name)
+	}
+	at := func(q rf.Quantity) *review.Trace { return d.places.trace(s.Station, q) }
+	now := func(q rf.Quantity) string {
+		if t := at(q); t != nil {
+			return " " + inUnit(t.Now, t.Unit)
+		}
+		return ""
+	}
+	parts := []string{
+		stage("modulator"+now(rf.BeamVoltage), at(rf.BeamVoltage), at(rf.BeamCurrent), at(rf.HeaterCurrent)),
+		stage("klystron"+now(rf.ForwardPower), at(rf.ForwardPower), at(rf.ForwardPhase), at(rf.DrivePower), at(rf.Microperveance), at(rf.Efficiency)),
+	}
+	if at(rf.CompressedPower) != nil {
+		parts = append(parts, stage("compressor"+now(rf.CompressedPower), at(rf.CompressedPower), at(rf.PeakPowerGain), at(rf.CompressorDetuning), at(rf.CompressorTemperature)))
+	}
+	for _, structure := range d.places.structures[s.Station] {
+		parts = append(parts, stage(clean(structure), d.places.traces[structure]...))
+	}
+	beam := fmt.Sprintf("beam %s MeV, reference %s", megaelectronvolts(s.Gain), megaelectronvolts(s.GainReference))
+	if s.GainHeld {
+		beam += ", held"
+	}
+	line := strings.Join(append(parts, beam), " "+l.styles.faint.Render(l.marks.arrow)+" ")
+	second := fmt.Sprintf("trips %d (%s a day)  RF on %s", s.Trips, number(s.TripsPerDay[0], 1), withUnit(number(s.OnPercent, 1), "%"))
+	if rf.Known(s.CompressorDetuning) {
+		second += "  compressor off tune " + withUnit(signed(rf.In(s.CompressorDetuning, rf.Kilohertz), 1), "kHz")
+	}
+	if s.Chain != "" {
+		second += "  gain from " + s.Chain
+	}
+	return []string{line, l.styles.faint.Render(l.left(second, width))}
+}
+
+func present(traces []*review.Trace) []*review.Trace {
+	var there []*review.Trace
+	for _, t := range traces {
+		if t != nil {
+			there = append(there, t)
+		}
+	}
+	return there
+}
+
+func readingHeading(l look, width int) string {
+	line := "   " + l.left("reading", readingNameWidth(width)) + l.right("now", 13) + l.right("reference", 12) + l.right("change", 12) + l.right("since", 7)
+	if width >= wide {
+		line += l.right("drift beyond", 14) + l.right("out beyond", 14) + l.right("a hour", 12) + l.right("out at", 8)
+	}
+	return l.left(line, width)
+}
+
+func readingNameWidth(width int) int {
+	if width >= wide {
+		return width - 3 - 44 - 48
+	}
+	return width - 3 - 44 - 1
+}
+
+func readingLine(d data, l look, t *review.Trace, here bool, width int) string {
+	since := ""
+	if t.Verdict.Flagged() {
+		since = d.clock(t.Since)
+	}
+	line := l.pointer(here) + l.marks.verdict(t.Verdict, towardOf(t.Verdict, t.Change, t.SlopePerH)) + " " +
+		l.left(t.Place+" "+title(t.Quantity), readingNameWidth(width)) + l.right(inUnit(t.Now, t.Unit), 13) +
+		l.right(number(t.Reference, decimalsOf(t.Unit)), 12) + l.right(signedIn(t.Judged, t.LimitUnit), 12) + l.right(since, 7)
+	if width >= wide {
+		line += l.right(limitWords(l, t, t.DriftLimit), 14) + l.right(limitWords(l, t, t.ActLimit), 14) +
+			l.right(signedIn(t.SlopePerH, t.Unit), 12) + l.right(d.clock(t.ReachesAct), 8)
+	}
+	return l.styles.verdict(t.Verdict).Render(l.left(line, width))
+}
+
+// limitWords writes a limit as its basis reads: a span about the reference, a
+// value, a multiple.
+func limitWords(l look, t *review.Trace, limit float64) string {
+	switch {
+	case math.IsNaN(limit) || t.Basis == "":
+		return notKnown
+	case t.Basis == rf.Ratio:
+		return number(limit, 1) + " times"
+	case t.Basis == rf.Absolute:
+		return inUnit(limit, t.LimitUnit)
+	}
+	return l.marks.plusMinus + inUnit(limit, t.LimitUnit)
+}

@@ -1,0 +1,146 @@
+package tui
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/charmbracelet/bubbles/key"
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+)
+
+// The least room in which the screens say all that they have to say.
+const (
+	leastWidth  = 76
+	leastHeight = 20
+)
+
+// The lines around the body of a page: question and answer above, keys below.
+const (
+	linesAbove = 2
+	linesBelow = 1
+)
+
+// View draws the screen.
+func (m Model) View() string {
+	if m.width <= 0 || m.height <= 0 {
+		return ""
+	}
+	lines := fit(m.lines(), m.width, m.height)
+	frame := strings.Join(lines, "\n")
+	if m.options.ASCII {
+		return onlyASCII(frame)
+	}
+	return frame
+}
+
+func (m Model) lines() []string {
+	switch {
+	case m.width < leastWidth || m.height < leastHeight:
+		return m.tooSmall()
+	case m.data.report == nil:
+		return m.loading.view(m.source.Title, m.look, m.width, m.height)
+	case m.helping:
+		return m.helpView()
+	}
+	p := m.pages[m.page]
+	body := m.height - linesAbove - linesBelow
+	lines := append(m.head(p), fit(p.view(m.data, m.look, m.width, body), m.width, body)...)
+	for len(lines) < m.height-linesBelow {
+		lines = append(lines, "")
+	}
+	return append(lines, m.foot(p))
+}
+
+// head draws the question, whose night it is, and the answer.
+func (m Model) head(p page) []string {
+	name := m.look.marks.plant(m.data)
+	question := p.question(m.data)
+	room := m.width - lipgloss.Width(question) - 2
+	first := m.look.styles.question.Render(m.look.left(question, m.width))
+	if room >= 12 {
+		name = m.look.right(name, min(room, lipgloss.Width(clean(name))))
+		gap := strings.Repeat(" ", m.width-lipgloss.Width(clean(question))-lipgloss.Width(name))
+		first = m.look.styles.question.Render(clean(question) + gap + name)
+	}
+	return []string{first, m.look.styles.answer.Render(m.look.left(p.answer(m.data), m.width))}
+}
+
+// plant names the plant and, where it is so, that the night is a demo.
+func (marks) plant(d data) string {
+	name := "no plant folder"
+	if d.report.Plant != nil && d.report.Plant.Name != "" {
+		name = d.report.Plant.Name
+	}
+	if d.demo {
+		name += ", demo night"
+	}
+	return name
+}
+
+// foot draws what is being typed, else what came of the last key, else the keys.
+func (m Model) foot(p page) string {
+	faint := m.look.styles.faint
+	switch {
+	case m.entry.open():
+		return m.entry.input.View()
+	case m.data.outcome != "":
+		return m.look.styles.answer.Render(m.look.left(m.data.outcome, m.width))
+	}
+	from, to := m.data.window.times(m.data.report.CellStart, m.data.report.CellWidth)
+	span := m.data.clock(from) + "-" + m.data.clock(to) + " " + from.In(m.data.zone).Format("MST")
+	if m.data.filter != "" {
+		span = "filter: " + m.data.filter + "  " + span
+	}
+	words := keyLine(append(p.keys(), keys.filter, keys.worst, keys.nextPage, keys.help, keys.quit), m.width-lipgloss.Width(span)-2)
+	return faint.Render(m.look.left(words, m.width-lipgloss.Width(span)-1) + " " + span)
+}
+
+// keyLine writes as many keys with their meaning as fit.
+func keyLine(bindings []key.Binding, width int) string {
+	line := ""
+	for _, b := range bindings {
+		name, _, _ := strings.Cut(b.Help().Key, " ")
+		next := name + " " + b.Help().Desc
+		if line != "" {
+			next = line + "  " + next
+		}
+		if lipgloss.Width(next) > width {
+			continue
+		}
+		line = next
+	}
+	return line
+}
+
+// tooSmall says what the screens need, in as many words as there is room for.
+func (m Model) tooSmall() []string {
+	text := fmt.Sprintf("dawncrest needs %d columns and %d lines; this terminal has %d and %d. Make it larger, or press q to leave.",
+		leastWidth, leastHeight, m.width, m.height)
+	return m.look.wrap(text, m.width, m.height)
+}
+
+// fit cuts lines to a box. It is the last guard of every frame.
+func fit(lines []string, width, height int) []string {
+	lines = lines[:max(min(len(lines), height), 0)]
+	for i, line := range lines {
+		if lipgloss.Width(line) > width {
+			lines[i] = ansi.Truncate(line, width, "")
+		}
+	}
+	return lines
+}
+
+// onlyASCII replaces what a terminal without UTF-8 cannot show: all of it came
+// from names in the log, as our own marks have ASCII forms.
+func onlyASCII(frame string) string {
+	var b strings.Builder
+	for _, r := range frame {
+		if r < 0x80 {
+			b.WriteRune(r)
+			continue
+		}
+		b.WriteString(strings.Repeat("?", lipgloss.Width(string(r))))
+	}
+	return b.String()
+}
