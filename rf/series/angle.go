@@ -16,7 +16,7 @@ func Unwrap(deg []float64) []float64 {
 			continue
 		}
 		if !math.IsNaN(last) {
-			d = last + math.Remainder(d-last, 360)
+			d += 360 * math.Round((last-d)/360)
 		}
 		deg[i], last = d, d
 	}

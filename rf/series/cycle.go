@@ -1,77 +1,106 @@
 package series
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
 
 // Cycle is a periodic swing in a series.
 type Cycle struct {
 	PeriodH   float64 // NaN: none stands out
-	Amplitude float64 // half of peak to peak, of its sine
+	Amplitude float64 // of its sine, half of peak to peak
 	P         float64 // chance that noise alone makes a peak as high
 }
 
 const (
-	cycleGrid  = 240  // points that the readings are averaged to
-	minCycles  = 3    // turns that must fit into the record
-	cycleP     = 1e-4 // chance below which a peak stands out
-	cyclePlace = 4    // grid points of the shortest period
+	cycleGrid = 240  // points that the readings are averaged to
+	minCycles = 4    // that must fit into the record
+	minPeriod = 4    // points of the grid
+	cycleP    = 1e-8 // chance below which a cycle stands out
 )
 
-// DominantCycle returns the cycle that stands out most from the noise about its
-// own frequency, with a straight line taken out first.
+// DominantCycle returns the cycle of y that stands out most from the noise about
+// its own frequency, after a straight line is taken out.
 //
-// The power at each frequency is held against the median power from half to
-// twice that frequency, which follows noise of any colour.
+// The power at a frequency is held against the median power from half to twice
+// that frequency, which follows noise of most colours; because it falls behind
+// where the noise is red, the chance asked for is small.
+//
+// Valid: h rising; at least four cycles in the record, each of at least four of
+// its readings or of 240 equal parts of it.
 func DominantCycle(h, y []float64) Cycle {
-	none := Cycle{math.NaN(), math.NaN(), 1}
+	none := Cycle{PeriodH: math.NaN(), P: 1}
 	h, y = present(h, y)
-	if len(h) < 8*cyclePlace {
+	points := min(cycleGrid, len(h))
+	highest := 2 * points / minPeriod // in half turns over the record
+	lowest := 2 * minCycles
+	if 2*lowest > highest {
 		return none
 	}
-	span := h[len(h)-1] - h[0]
-	l := LeastSquares(h, y)
-	points := min(cycleGrid, len(h))
-	grid, count := make([]float64, points), make([]float64, points)
+	grid, filled := onGrid(h, y, points)
+	power := powerByHalfTurns(grid)
+	best, at := 0.0, 0
+	for f := lowest; f < highest; f++ {
+		about := power[f/2 : min(2*f+1, highest)]
+		if power[f] < largest(about) {
+			continue
+		}
+		if ground := Median(about) / math.Ln2; power[f] > best*ground { // an exponential's mean over its median
+			best, at = power[f]/ground, f
+		}
+	}
+	p := min(1, float64(points/minPeriod)*math.Exp(-best))
+	if at == 0 || p > cycleP {
+		return none
+	}
+	width := (h[len(h)-1] - h[0]) / float64(points-1)
+	return Cycle{
+		PeriodH:   2 * float64(points) * width / float64(at),
+		Amplitude: 2 * math.Sqrt(power[at]) / float64(filled),
+		P:         p,
+	}
+}
+
+// onGrid averages what a straight line leaves of y to equal parts of the record,
+// zero where a part is empty.
+func onGrid(h, y []float64, points int) (grid []float64, filled int) {
+	line := LeastSquares(h, y)
+	grid = make([]float64, points)
+	count := make([]float64, points)
+	scale := float64(points-1) / (h[len(h)-1] - h[0])
 	for i := range h {
-		k := min(int((h[i]-h[0])/span*float64(points)), points-1)
-		grid[k] += y[i] - l.Intercept - l.Slope*h[i]
+		k := int((h[i]-h[0])*scale + 0.5)
+		grid[k] += y[i] - line.Intercept - line.Slope*h[i]
 		count[k]++
 	}
-	filled := 0.0
 	for k := range grid {
 		if count[k] > 0 {
 			grid[k] /= count[k]
 			filled++
 		}
 	}
-	most := points / cyclePlace
-	power := make([]float64, 2*most+1) // by half turns in the record
-	for f := 2; f < len(power); f++ {
-		power[f] = sinePower(grid, float64(f)/2) * 2 / filled
-	}
-	best, at := 0.0, 0
-	for f := 2 * minCycles; f < len(power); f++ {
-		ground := Median(power[f/2:min(2*f+1, len(power))]) / math.Ln2
-		if ratio := power[f] / ground; ratio > best {
-			best, at = ratio, f
-		}
-	}
-	p := math.Min(1, float64(most)*math.Exp(-best))
-	if at == 0 || p > cycleP {
-		return none
-	}
-	return Cycle{span * 2 / float64(at), math.Sqrt(2 * power[at] / filled), p}
+	return grid, filled
 }
 
-// sinePower returns the sum of squares of the projections of v on sine and
-// cosine with so many turns over its length.
-func sinePower(v []float64, turns float64) float64 {
-	sin, cos := math.Sincos(2 * math.Pi * turns / float64(len(v)))
-	s, c := 0.0, 1.0
-	var vs, vc float64
-	for _, x := range v {
-		vs += x * s
-		vc += x * c
-		s, c = s*cos+c*sin, c*cos-s*sin
+// powerByHalfTurns returns the squared size of the Fourier sums of v at 0, 1/2,
+// 1, 3/2 ... turns over its length: twice as fine as its own frequencies, so that
+// none falls between.
+func powerByHalfTurns(v []float64) []float64 {
+	padded := make([]float64, 2*len(v))
+	copy(padded, v)
+	sums := fourier.NewFFT(len(padded)).Coefficients(nil, padded)
+	power := make([]float64, len(sums))
+	for k, c := range sums {
+		power[k] = real(c)*real(c) + imag(c)*imag(c)
 	}
-	return vs*vs + vc*vc
+	return power
+}
+
+func largest(v []float64) float64 {
+	most := v[0]
+	for _, x := range v {
+		most = max(most, x)
+	}
+	return most
 }

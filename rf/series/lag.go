@@ -75,9 +75,8 @@ func FitLag(x, y []float64, stepH, tauLow, tauHigh float64) LagFit {
 		return fit
 	}
 	fit.Correlation = stat.Correlation(xs, ys, nil)
-	bt, bx := blockMeans(ts, xs, lagBlocks)
-	_, by := blockMeans(ts, ys, lagBlocks)
-	f := wanderFit(bt, bx, by)
+	runs := equalStretches(ts, lagBlocks, math.NaN())
+	f := wanderFit(meansOver(runs, ts), meansOver(runs, xs), meansOver(runs, ys))
 	fit.Slope, fit.Low, fit.High, fit.Intercept = f.slope, f.low, f.high, f.intercept
 	return fit
 }

@@ -26,10 +26,15 @@ type File struct {
 	RowsKept     int
 	RowsRejected int
 	RowsMerged   int      // folded into an equal row
+	RowsOutside  int      // outside the span asked for: read, and neither kept nor refused
 	Rejects      []Reject // the first ones of each reason
+	Reasons      []Reason // how many rows were refused for what
 	Missing      int      // values that stood empty or as a word for nothing
 
-	First, Last time.Time // UTC; zero where no row was kept
+	First, Last time.Time     // UTC; zero where no row was kept
+	Step        time.Duration // usual time between rows; 0: fewer than two rows
+	Gaps        []Gap         // the first ones
+	GapCount    int
 	Columns     []Column
 	Notices     []string // what a person should know before trusting it
 	Err         error    // why it could not be read at all
@@ -48,6 +53,17 @@ type Column struct {
 	Min      float64 // native unit; as written for an ignored column
 	Max      float64
 	Mean     float64
+}
+
+// Reason is one reason for refusing rows, and how many rows it took.
+type Reason struct {
+	Reason string
+	Rows   int
+}
+
+// Gap is a span without rows where there should have been some.
+type Gap struct {
+	From, To time.Time // UTC; the rows before and after it
 }
 
 // Reject is a row that was refused: a fact about the log, not a failure.

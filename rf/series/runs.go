@@ -1,9 +1,5 @@
 package series
 
-// Standing is a run of cells, from one up to, not including, another, in which a
-// channel reads one value only.
-type Standing struct{ From, To int }
-
 const (
 	stuckCells  = 10  // least length of a run that can be called stuck
 	stuckFactor = 5   // times the longest other run of the channel
@@ -14,9 +10,9 @@ const (
 // does otherwise. A channel is live when it moves by more than one count of its
 // resolution now and then: one that only toggles between neighbouring counts may
 // stand still by right, and so may one that never moves at all.
-func Stuck(cells []Cell) []Standing {
+func Stuck(cells []Cell) []Run {
 	runs := standings(cells)
-	var stuck []Standing
+	var stuck []Run
 	for _, r := range runs {
 		if r.To-r.From < stuckCells {
 			continue
@@ -36,8 +32,8 @@ func Stuck(cells []Cell) []Standing {
 
 // standings returns the runs of cells that all read one value. Empty cells
 // within a run belong to it.
-func standings(cells []Cell) []Standing {
-	var runs []Standing
+func standings(cells []Cell) []Run {
+	var runs []Run
 	open := false
 	var value float64
 	for i, c := range cells {
@@ -52,7 +48,7 @@ func standings(cells []Cell) []Standing {
 			runs[len(runs)-1].To = i + 1
 			continue
 		}
-		runs = append(runs, Standing{i, i + 1})
+		runs = append(runs, Run{i, i + 1})
 		open, value = true, c.Min
 	}
 	return runs

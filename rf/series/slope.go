@@ -14,10 +14,11 @@ type Slope struct {
 	Low, High   float64 // NaN: too few values to tell
 	Used        int     // pairs without NaN
 	Significant bool    // the interval is known and excludes zero
+	CycleH      float64 // period of a cycle that was averaged over; NaN: none
 }
 
 func newSlope(perH, low, high float64, used int) Slope {
-	return Slope{perH, low, high, used, low > 0 || high < 0}
+	return Slope{perH, low, high, used, low > 0 || high < 0, math.NaN()}
 }
 
 // Line is a straight line by ordinary least squares.

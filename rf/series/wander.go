@@ -2,143 +2,159 @@ package series
 
 import "math"
 
-// regression is a straight line through readings that wander.
-type regression struct {
+// wandering is a straight line through readings that remember, averaged over the
+// noise models that could be behind them.
+type wandering struct {
 	intercept, slope float64
 	low, high        float64 // 95 % interval of the slope
+	noise            noiseModel
 }
 
-// The noise models that a wandering fit averages over: powers of the wander over
-// that of the white noise, at the slowest frequencies, for each memory time. The
-// white model stands for all ratios that are too small to matter.
-var wanderRatios = [...]float64{0.5, 2, 8, 32, 128, 1e6}
+// noiseModel says how departures from a line remember.
+type noiseModel struct {
+	share  float64 // of the variance that wanders, 0 to 1; the rest is white
+	memory float64 // time after which a wander is down to 1/e
+}
+
+// The noise models differ in memory and in the power of the wander over that of
+// the white noise at the slowest frequencies. One white model stands for all
+// ratios too small to matter.
+var wanderRatios = [...]float64{1, 5, 25, 125, 1e6}
 
 const (
-	whiteWeight = 30 // of the white model, in models
-	longMemory  = 3  // longest memory, in lengths of the record
+	whiteOdds  = 2  // of the white model against all others, before the readings speak
+	memoryStep = 3  // ratio of neighbouring memories
+	longMemory = 10 // longest memory, in lengths of the record
 )
 
-// wanderFit fits y = a + b x where the departures from the line are white noise
-// plus a wander with exponential memory (an Ornstein-Uhlenbeck process), of
-// which neither the share nor the memory is known.
-//
-// Each noise model of a grid gives its generalised least squares line by the
-// innovations of a Kalman filter, in one pass. The models are averaged with the
-// weight of their marginal likelihood (flat prior on line and model, Jeffreys'
-// on the scale), so that the interval holds how little a short record tells of
-// its own memory.
-//
-// Valid: t rising, no NaN, at least four values that do not all share one x.
-func wanderFit(t, x, y []float64) regression {
-	n := len(t)
-	xm, xs := centreScale(x)
-	ym, ys := centreScale(y)
-	if ys == 0 || xs == 0 {
-		b := 0.0
-		return regression{ym, b, b, b}
-	}
-	xc, yc := make([]float64, n), make([]float64, n)
-	for i := range t {
-		xc[i], yc[i] = (x[i]-xm)/xs, (y[i]-ym)/ys
-	}
-	spacing := (t[n-1] - t[0]) / float64(n-1)
-
-	var fits []modelFit
-	white := fitModel(t, xc, yc, 0, spacing)
-	white.logWeight += math.Log(whiteWeight)
-	fits = append(fits, white)
-	for memory := spacing; memory < longMemory*float64(n)*spacing; memory *= 2 {
+// noiseModels returns the models for n values a spacing apart.
+func noiseModels(n int, spacing float64) []noiseModel {
+	models := []noiseModel{{0, spacing}}
+	for memory := spacing; memory < longMemory*float64(n)*spacing; memory *= memoryStep {
 		for _, ratio := range wanderRatios {
-			rate := memory / spacing
-			share := ratio / (ratio + 2*rate)
-			fits = append(fits, fitModel(t, xc, yc, share, memory))
+			models = append(models, noiseModel{ratio / (ratio + 2*memory/spacing), memory})
 		}
 	}
+	return models
+}
+
+// wanderFit fits y = a + b x where the departures from the line are white noise
+// plus a wander with exponential memory, of which neither share nor memory is
+// known. t says when the values were taken.
+//
+// Each noise model gives its generalised least-squares line. The models are
+// averaged with the weight of their marginal likelihood (flat prior on the line,
+// Jeffreys' on the scale), so that the interval contains how little a short
+// record tells of its own memory.
+//
+// Valid: t rising, at least three values, none NaN. Where x or y is constant the
+// slope is zero without error.
+func wanderFit(t, x, y []float64) wandering {
+	n := len(t)
+	xMean, xx := meanSquares(x)
+	yMean, yy := meanSquares(y)
+	if xx == 0 || yy == 0 {
+		return wandering{intercept: yMean}
+	}
+	xScale, yScale := math.Sqrt(xx/float64(n)), math.Sqrt(yy/float64(n))
+	xs, ys := make([]float64, n), make([]float64, n)
+	for i := range t {
+		xs[i], ys[i] = (x[i]-xMean)/xScale, (y[i]-yMean)/yScale
+	}
+
+	models := noiseModels(n, (t[n-1]-t[0])/float64(n-1))
+	fits := make([]generalised, len(models))
+	best := 0
+	for i, m := range models {
+		fits[i] = m.fit(t, xs, ys)
+		if i == 0 {
+			fits[i].logWeight += math.Log(whiteOdds * float64(len(models)-1))
+		}
+		if fits[i].logWeight > fits[best].logWeight {
+			best = i
+		}
+	}
+	slope, variance := average(fits)
+	half := studentFactor(n-2) * math.Sqrt(variance) * yScale / xScale
+	slope *= yScale / xScale
+	intercept := yMean - slope*xMean + fits[best].intercept*yScale
+	return wandering{intercept, slope, slope - half, slope + half, models[best]}
+}
+
+// average returns the mean slope over fits by their weights and the variance
+// about it, within and between the fits.
+func average(fits []generalised) (slope, variance float64) {
 	best := math.Inf(-1)
 	for _, f := range fits {
 		best = max(best, f.logWeight)
 	}
-	var sum, a, b, second float64
+	var sum, first, second float64
 	for _, f := range fits {
 		w := math.Exp(f.logWeight - best)
 		sum += w
-		a += w * f.intercept
-		b += w * f.slope
+		first += w * f.slope
 		second += w * (f.variance + f.slope*f.slope)
 	}
-	a, b, second = a/sum, b/sum, second/sum
-	half := studentFactor(n-2) * math.Sqrt(max(second-b*b, 0)) * ys / xs
-	slope := b * ys / xs
-	return regression{ym + a*ys - slope*xm, slope, slope - half, slope + half}
+	slope = first / sum
+	return slope, max(second/sum-slope*slope, 0)
 }
 
-// modelFit is the line under one noise model and the weight of that model.
-type modelFit struct {
+// generalised is the line of generalised least squares under one noise model.
+type generalised struct {
 	intercept, slope float64
 	variance         float64 // of the slope
-	logWeight        float64
+	logWeight        float64 // logarithm of the marginal likelihood
 }
 
-// fitModel runs the filter of one noise model over a constant, x and y at once.
-func fitModel(t, x, y []float64, share, memory float64) modelFit {
+// fit returns the line of y over x with departures as the model has them. It
+// makes them independent by the innovations of a Kalman filter that runs over a
+// constant, x and y at once: one pass, gaps and all.
+func (m noiseModel) fit(t, x, y []float64) generalised {
 	n := len(t)
-	var m1, mx, my float64 // predicted wander of each
-	var s11, s1x, sxx, s1y, sxy, syy, logS float64
-	p := share
-	lastStep, keep := math.NaN(), 0.0
-	prod := 1.0
+	white := 1 - m.share
+	spread := m.share         // variance of the predicted wander
+	var one, inX, inY float64 // predicted wander in each
+	var s11, s1x, sxx float64 // sums of products of innovations over variance
+	var s1y, sxy, syy float64 //
+	var logVariance float64   // sum of logarithms of the innovations' variance
+	product := 1.0            // of variances not yet in the sum
+	step, keep := math.NaN(), 0.0
 	for i := range t {
-		s := p + 1 - share
-		e1, ex, ey := 1-m1, x[i]-mx, y[i]-my
-		w := 1 / s
+		total := spread + white
+		e1, ex, ey := 1-one, x[i]-inX, y[i]-inY
+		w := 1 / total
 		s11 += w * e1 * e1
 		s1x += w * e1 * ex
 		sxx += w * ex * ex
 		s1y += w * e1 * ey
 		sxy += w * ex * ey
 		syy += w * ey * ey
-		prod *= s
-		if prod < 1e-200 {
-			logS += math.Log(prod)
-			prod = 1
+		if product *= total; product < 1e-200 {
+			logVariance += math.Log(product)
+			product = 1
 		}
 		if i == n-1 {
 			break
 		}
-		if step := t[i+1] - t[i]; step != lastStep {
-			lastStep, keep = step, math.Exp(-step/memory)
+		if next := t[i+1] - t[i]; next != step {
+			step, keep = next, math.Exp(-next/m.memory)
 		}
-		k := p * w
-		m1 = keep * (m1 + k*e1)
-		mx = keep * (mx + k*ex)
-		my = keep * (my + k*ey)
-		p = keep*keep*p*(1-k) + share*(1-keep*keep)
+		gain := spread * w
+		one = keep * (one + gain*e1)
+		inX = keep * (inX + gain*ex)
+		inY = keep * (inY + gain*ey)
+		spread = keep*keep*spread*(1-gain) + m.share*(1-keep*keep)
 	}
-	logS += math.Log(prod)
+	logVariance += math.Log(product)
 	det := s11*sxx - s1x*s1x
 	a := (sxx*s1y - s1x*sxy) / det
 	b := (s11*sxy - s1x*s1y) / det
 	dof := float64(n - 2)
-	rss := max(syy-a*s1y-b*sxy, 1e-12*float64(n))
-	return modelFit{
+	left := max(syy-a*s1y-b*sxy, 1e-12*syy) // rounding of a perfect line
+	return generalised{
 		intercept: a,
 		slope:     b,
-		variance:  rss / dof * s11 / det,
-		logWeight: -(logS + math.Log(det) + dof*math.Log(rss)) / 2,
+		variance:  left / dof * s11 / det,
+		logWeight: -(logVariance + math.Log(det) + dof*math.Log(left)) / 2,
 	}
-}
-
-func centreScale(v []float64) (mean, scale float64) {
-	for _, x := range v {
-		mean += x
-	}
-	mean /= float64(len(v))
-	for _, x := range v {
-		scale += (x - mean) * (x - mean)
-	}
-	scale = math.Sqrt(scale / float64(len(v)))
-	if scale <= 1e-12*math.Abs(mean) { // rounding of a constant
-		scale = 0
-	}
-	return mean, scale
 }
