@@ -55,7 +55,8 @@ func (c Compressor) storage(d Frequency) (full, rate complex128) {
 //	after it         E = 1 - A + A (2 - exp(-q t1)) exp(-q (t - t1))
 //	after the pulse  E = E(t2) - 1, falling as exp(-q (t - t2))
 //
-// A = alpha/(1 - 2 pi i d Tc), q = (1 - 2 pi i d Tc)/Tc, flip at t1, end at t2.
+// A = alpha/(1 - 2 pi i d Tc), q = (1 - 2 pi i d Tc)/Tc, flip at t1, end at t2. At
+// t1 the field is that just after the flip, at t2 that just before the end.
 //
 // Valid: two equal cavities, instantaneous phase reversal. A reversal that takes
 // 50 to 100 ns costs one or two per cent (common practice).
@@ -72,9 +73,9 @@ func (c Compressor) OutputField(t Interval, d Frequency) complex128 {
 		return 0
 	case now < flip:
 		return full*(1-complexExp(-rate*complex(now, 0))) - 1
-	case now < pulse:
+	case now <= pulse:
 		return afterFlip(now)
-	case now >= pulse:
+	case now > pulse:
 		return (afterFlip(pulse) - 1) * complexExp(-rate*complex(now-pulse, 0))
 	}
 	return complex(math.NaN(), math.NaN())

@@ -23,22 +23,29 @@ func (c Compressor) middle() Interval { return (c.Flip + c.Pulse) / 2 }
 // the compressed pulse by phi: the inverse of Phase. Phase grows with detuning up
 // to a largest angle and falls again as the cavities stop taking part; the answer
 // is on the branch through zero, NaN for a phase beyond its end.
+//
+// Valid: the middle of the compressed pulse, on tune, above the klystron's level.
 func (c Compressor) DetuningFromPhase(phi Phase) Frequency {
-	// Phase is concave from zero to its largest value, so that Newton's steps from
-	// zero approach the nearest root from its inner side and cannot jump past it.
-	const steps = 60
+	// Newton's steps from zero stay on the inner side of the nearest root as long
+	// as the slope falls; where it does not, halving the bracket takes over.
+	const steps = 80
 	target := math.Abs(float64(phi))
 	precise := 1e-12 / float64(c.TimeConstant())
-	var d float64
+	d, low, high := 0.0, 0.0, math.Inf(1)
 	for range steps {
 		turned, slope := c.phaseWithSlope(Frequency(d))
-		if !(slope > 0) {
-			return Unknown[Frequency]()
-		}
 		step := (target - float64(turned)) / slope
+		if slope > 0 && math.Abs(step) < precise {
+			return Frequency(math.Copysign(d+step, float64(phi)))
+		}
+		if slope > 0 && turned >= 0 && float64(turned) < target {
+			low = d
+		} else {
+			high = d
+		}
 		d += step
-		if math.Abs(step) < precise {
-			return Frequency(math.Copysign(d, float64(phi)))
+		if !(low < d && d < high) {
+			d = (low + high) / 2
 		}
 	}
 	return Unknown[Frequency]()
