@@ -42,14 +42,16 @@ func (d data) clock(t time.Time) string { return clock(t, d.zone) }
 
 // seenOf returns the last mark on a finding.
 func (d data) seenOf(f review.Finding) (handover.Seen, bool) {
-	key := handover.FindingKey(f)
 	for _, s := range slices.Backward(d.seen) {
-		if s.Key == key {
+		if s.Key == keyOf(f) {
 			return s, true
 		}
 	}
 	return handover.Seen{}, false
 }
+
+// keyOf names a finding across nights.
+func keyOf(f review.Finding) string { return handover.FindingKey(f) }
 
 // places is the report sorted by place, worked out once while loading.
 type places struct {

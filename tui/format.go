@@ -53,11 +53,29 @@ func signed(v float64, digits int) string {
 	return s
 }
 
+// reading writes v with the digits that a reading in its unit deserves: a
+// decimal less for each digit beyond two before the point, but never the last.
+func reading(v float64, unit string) string {
+	if unit == "1" && v == math.Trunc(v) && math.Abs(v) >= 10 {
+		return number(v, 0) // a count
+	}
+	digits := decimalsOf(unit)
+	for size := math.Abs(v); size >= 100 && digits > 1; size /= 10 {
+		digits--
+	}
+	return number(v, digits)
+}
+
 // inUnit writes a reading in its unit.
-func inUnit(v float64, unit string) string { return withUnit(number(v, decimalsOf(unit)), unit) }
+func inUnit(v float64, unit string) string { return withUnit(reading(v, unit), unit) }
 
 // signedIn writes a change in its unit.
-func signedIn(v float64, unit string) string { return withUnit(signed(v, decimalsOf(unit)), unit) }
+func signedIn(v float64, unit string) string {
+	if unit == "1" && v == math.Trunc(v) && math.Abs(v) >= 1 {
+		return signed(v, 0)
+	}
+	return withUnit(signed(v, decimalsOf(unit)), unit)
+}
 
 func withUnit(s, unit string) string {
 	if s == notKnown || unit == "" || unit == "1" {

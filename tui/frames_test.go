@@ -108,6 +108,7 @@ func TestFrames(t *testing.T) {
 	}{
 		{"morning", nil},
 		{"station", []string{"w", "enter", "2"}},
+		{"finding", []string{"enter"}},
 		{"help", []string{"?"}},
 	} {
 		for _, size := range []struct {

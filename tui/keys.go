@@ -33,8 +33,8 @@ var keys = keyMap{
 	previousPage:  bind("shift+tab", "screen before", "shift+tab"),
 	nextPlace:     bind("n", "next place", "n"),
 	previousPlace: bind("p", "place before", "p"),
-	worst:         bind("w", "worst, then next worst", "w"),
-	filter:        bind("/", "show only rows that hold a word", "/"),
+	worst:         bind("w", "next worst", "w"),
+	filter:        bind("/", "filter rows", "/"),
 
 	earlier:  bind("left h", "time cursor earlier", "left", "h"),
 	later:    bind("right l", "time cursor later", "right", "l"),

@@ -42,7 +42,7 @@ func New(source Source, o Options) Model {
 		data:    data{title: source.Title, demo: source.Demo, zone: time.UTC},
 		pages: [pageCount]page{
 			morningPage: morning{}, stationPage: station{}, waterPage: morning{}, energyPage: morning{}, compressorsPage: morning{},
-			tripsPage: morning{}, logPage: morning{}, handoverPage: morning{}, findingPage: morning{},
+			tripsPage: morning{}, logPage: morning{}, handoverPage: morning{}, findingPage: finding{},
 		},
 	}
 }

@@ -5,14 +5,12 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
 	"dawncrest/rf"
 	"dawncrest/rf/review"
-	"dawncrest/tui/chart"
 )
 
 // morning is the first screen: the energy, what needs doing, every station.
@@ -49,8 +47,10 @@ func energyAnswer(r *review.Report) string {
 	w := r.Waypoints[least]
 	margin := signed(w.MarginPercent, 2) + " % at " + w.Waypoint
 	switch {
+	case w.MarginPercent < 0 && short > 0:
+		return fmt.Sprintf("No: %s is %s %% short.", w.Waypoint, number(-w.MarginPercent, 2))
 	case short > 0:
-		return fmt.Sprintf("No: %s.", margin)
+		return fmt.Sprintf("No: out of tolerance, least margin %s.", margin)
 	case unknown > 0:
 		return fmt.Sprintf("Yes where known, least margin %s.", margin)
 	}
@@ -73,9 +73,9 @@ func tasksAnswer(d data) string {
 	case tasks == 0:
 		return "Nothing needs doing."
 	case cost == 0:
-		return counted(tasks, "finding") + "."
+		return counted(tasks, "finding") + " to look at."
 	}
-	return fmt.Sprintf("%s, %s MeV lost.", counted(tasks, "finding"), number(cost, 1))
+	return fmt.Sprintf("%s to look at, %s MeV lost.", counted(tasks, "finding"), number(cost, 1))
 }
 
 func counted(n int, noun string) string {
@@ -166,29 +166,58 @@ func (p morning) view(d data, l look, width, height int) []string {
 			findings++
 		}
 	}
+	roomy := height >= roomyHeight
 	lines := waypointLines(d, l, width, max(height/4, 2))
-	if height > leastHeight+4 {
-		lines = append(lines, "")
+	lines = spaced(lines, roomy)
+	lines = append(lines, l.styles.heading.Render(findingHeading(d, l, width)))
+	lines = append(lines, p.findingRows(d, l, rows[:findings], width, max(height-len(lines)-3, 1))...)
+	lines = spaced(lines, roomy)
+
+	rest := height - len(lines) - 1
+	stations := len(rows) - findings
+	lines = append(lines, l.styles.heading.Render(stationHeading(d, l, width)))
+	if stations > rest {
+		lines = append(lines, l.left("   all "+strip(d, l), width))
+		rest--
 	}
-	// Findings get what they need up to a half of the rest, stations the others.
-	rest := height - len(lines) - 2
-	some := min(findings, max(rest-len(rows)+findings, rest/2, 1))
-	lines = append(lines, l.styles.heading.Render(findingHeading(l, width)))
-	if findings == 0 {
-		lines = append(lines, l.left("   nothing was found that needs doing", width))
-		some = 1
+	from, to := p.part(findings, len(rows)).shown(stations, rest)
+	for i := findings + from; i < findings+to; i++ {
+		lines = append(lines, stationLine(d, l, d.report.Stations[rows[i].station], i == p.list.cursor, width))
 	}
-	from, to := p.part(0, findings).shown(findings, some)
+	if spare := height - len(lines); spare >= leastDetail && len(rows) > 0 {
+		lines = append(append(lines, ""), p.detail(d, l, rows[p.list.cursor], width, spare-1)...)
+	}
+	return lines
+}
+
+// roomyHeight is the body from which blank lines part the tables, leastDetail
+// the spare lines from which the row under the cursor is told in full.
+const (
+	roomyHeight = 26
+	leastDetail = 8
+)
+
+func spaced(lines []string, roomy bool) []string {
+	if roomy && len(lines) > 0 {
+		return append(lines, "")
+	}
+	return lines
+}
+
+// findingRows draws the findings: all of them as long as the stations keep half
+// of the room.
+func (p morning) findingRows(d data, l look, rows []morningRow, width, room int) []string {
+	if len(rows) == 0 {
+		return []string{l.left("   nothing was found that needs doing", width)}
+	}
+	some := min(len(rows), max(room-len(d.report.Stations), (room+1)/2, 1))
+	from, to := p.part(0, len(rows)).shown(len(rows), some)
+	var lines []string
 	for i := from; i < to; i++ {
 		lines = append(lines, findingLine(d, l, d.report.Findings[rows[i].finding], i == p.list.cursor, width))
 	}
-	if height > leastHeight+4 {
-		lines = append(lines, "")
-	}
-	lines = append(lines, l.styles.heading.Render(p.stationHeading(d, l, width)))
-	from, to = p.part(findings, len(rows)).shown(len(rows)-findings, height-len(lines))
-	for i := findings + from; i < findings+to; i++ {
-		lines = append(lines, stationLine(d, l, d.report.Stations[rows[i].station], i == p.list.cursor, width))
+	if hidden := len(rows) - (to - from); hidden > 0 && len(lines) > 1 && to < len(rows) {
+		lines[len(lines)-1] = l.styles.faint.Render(l.left(fmt.Sprintf(" %s %d more below", l.marks.more, len(rows)-to+1), width))
 	}
 	return lines
 }
@@ -199,159 +228,15 @@ func (p morning) part(from, to int) list {
 	return list{p.list.cursor - from}.within(to - from)
 }
 
-func waypointLines(d data, l look, width, most int) []string {
-	if len(d.report.Waypoints) == 0 {
+// detail tells the row under the cursor in full.
+func (p morning) detail(d data, l look, row morningRow, width, height int) []string {
+	if row.finding >= 0 {
+		return findingText(d, l, d.report.Findings[row.finding], width, height)
+	}
+	name := d.report.Stations[row.station].Station
+	t := d.places.worst[name]
+	if t == nil {
 		return nil
 	}
-	const form = "%s %s %s %s %s %s %s"
-	columns := func(mark, name, needs, budget, measured, margin, closure string) string {
-		return fmt.Sprintf(form, l.left(mark, 3), l.left(name, width-77), l.right(needs, 12), l.right(budget, 16),
-			l.right(measured, 14), l.right(margin, 10), l.right(closure, 12))
-	}
-	lines := []string{l.styles.heading.Render(columns("", "waypoint", "needs MeV", "budget MeV", "measured MeV", "margin", "closure"))}
-	for i, w := range d.report.Waypoints {
-		if i == most && len(d.report.Waypoints) > most+1 {
-			lines = append(lines, l.styles.faint.Render(l.left("   "+counted(len(d.report.Waypoints)-i, "more waypoint")+" on the energy screen", width)))
-			break
-		}
-		budget := megaelectronvolts(w.Budget)
-		if rf.Known(w.BudgetError) && budget != notKnown {
-			budget += " " + l.marks.plusMinus + megaelectronvolts(w.BudgetError)
-		}
-		line := columns(" "+l.marks.verdict(w.Verdict, w.MarginPercent), w.Waypoint, megaelectronvolts(w.Required), budget,
-			megaelectronvolts(w.Measured), withUnit(signed(w.MarginPercent, 2), "%"), withUnit(number(w.ClosurePercent, 1), "%"))
-		lines = append(lines, l.styles.verdict(w.Verdict).Render(line))
-	}
-	return lines
-}
-
-// wide is the width from which rows tell more.
-const wide = 110
-
-func findingHeading(l look, width int) string {
-	line := "   " + l.left("place", 9) + l.left("what needs doing", 30) + l.right("energy MeV", 10) + l.right("how much", 15) + "  " + l.left("since", 6)
-	if width >= wide {
-		line += "  what to do"
-	}
-	return l.left(line, width)
-}
-
-func findingLine(d data, l look, f review.Finding, here bool, width int) string {
-	cause := f.Cause.Words()
-	if f.Likely {
-		cause = "likely " + cause
-	}
-	cost := notKnown
-	if rf.Known(f.EnergyCost) {
-		cost = signedMeV(-f.EnergyCost)
-	}
-	line := l.pointer(here) + l.marks.verdict(f.Verdict, towardOf(f.Verdict, f.Change, f.SlopePerH)) + " " +
-		l.left(f.Place, 8) + " " + l.left(cause, 30) + l.right(cost, 10) + l.right(howMuch(d, f), 15) + "  " + l.left(d.clock(f.Since), 6)
-	told := ""
-	if mark, ok := d.seenOf(f); ok {
-		told = "seen " + mark.Initials
-	}
-	if width >= wide {
-		advice := width - 77 - 12
-		line += "  " + l.left(f.Advice, advice) + " " + l.left(told, 10)
-	} else {
-		line += l.left(told, width-75)
-	}
-	return l.styles.verdict(f.Verdict).Render(l.left(line, width))
-}
-
-// howMuch returns the number that goes with a finding: the water change where
-// one is advised, else the change of its main witness.
-func howMuch(d data, f review.Finding) string {
-	if f.Cause == review.WaterDetuning {
-		for _, s := range d.report.Structures {
-			if s.Structure == f.Place && s.Advice == review.Retune {
-				return signed(s.WaterChangeK, 2) + " K water"
-			}
-		}
-	}
-	return signedIn(f.Change, f.Unit)
-}
-
-// stationHeading names the columns and shows all stations as a row of marks, so
-// that no list is too long to be taken in at a glance.
-func (morning) stationHeading(d data, l look, width int) string {
-	var strip strings.Builder
-	for _, s := range d.report.Stations {
-		strip.WriteString(l.marks.verdict(s.Verdict, stationToward(d, s)))
-	}
-	trace := traceWidth(width)
-	line := "   " + l.left("station", 9) + l.left("verdict", 17) + l.right("gain MeV", 9) + l.right("change", 8) + "  " +
-		l.left("worst drift", width-trace-50) + " " + l.left("the night", trace)
-	if room := width - trace - 50 - 12 - 2; len(d.report.Stations) <= room {
-		line = "   " + l.left("station", 9) + l.left("verdict", 17) + l.right("gain MeV", 9) + l.right("change", 8) + "  " +
-			l.left("worst drift  "+strip.String(), width-trace-50) + " " + l.left("the night", trace)
-	}
-	return l.left(line, width)
-}
-
-// traceWidth is the room that the small traces get.
-func traceWidth(width int) int { return max(width/6, 10) }
-
-func stationToward(d data, s review.StationResult) float64 {
-	if t := d.places.worst[s.Station]; t != nil {
-		return towardOf(s.Verdict, t.Change, t.SlopePerH)
-	}
-	return math.NaN()
-}
-
-func stationLine(d data, l look, s review.StationResult, here bool, width int) string {
-	trace := traceWidth(width)
-	change := notKnown
-	if rf.Known(s.Gain) && rf.Known(s.GainReference) {
-		change = signedMeV(s.Gain - s.GainReference)
-	}
-	gain := megaelectronvolts(s.Gain)
-	if s.GainHeld {
-		gain = "(" + gain + ")"
-	}
-	line := l.pointer(here) + l.marks.verdict(s.Verdict, stationToward(d, s)) + " " + l.left(s.Station, 8) + " " +
-		l.left(s.Verdict.Words(), 17) + l.right(gain, 9) + l.right(change, 8) + "  " +
-		l.left(worstDrift(d, s.Station), width-trace-50) + " "
-	return l.styles.verdict(s.Verdict).Render(line) + nightSpark(d, l, s.Station, trace)
-}
-
-// worstDrift names the trace of a station that moved most, as seen by its limits.
-func worstDrift(d data, station string) string {
-	t := d.places.worst[station]
-	if t == nil {
-		return notKnown
-	}
-	place := ""
-	if t.Place != station {
-		place = t.Place + " "
-	}
-	return place + title(t.Quantity) + " " + signedIn(t.Judged, t.LimitUnit)
-}
-
-// nightSpark is a station's energy gain over the window, else its power, within
-// the limits of that.
-func nightSpark(d data, l look, station string, width int) string {
-	for _, q := range []rf.Quantity{rf.EnergyGain, rf.CompressedPower, rf.ForwardPower, rf.BeamVoltage} {
-		t := d.places.trace(station, q)
-		if t == nil {
-			continue
-		}
-		series := chart.Series{Mean: d.window.of(t.Mean), Min: d.window.of(t.Min), Max: d.window.of(t.Max)}
-		low, high := t.ActBand()
-		scale := chart.Scale{Low: low, High: high}
-		if !scale.Known() {
-			scale = chart.CalmScale(series.Mean)
-		}
-		return chart.Spark(series, scale, width, l.ascii)
-	}
-	return strings.Repeat(" ", width)
-}
-
-// title returns a quantity in words.
-func title(q rf.Quantity) string {
-	if info, ok := q.Info(); ok {
-		return info.Title
-	}
-	return string(q)
+	return tracePanel(d, l, t, width, min(height, 16))
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
 
 	"dawncrest/rf"
 	"dawncrest/rf/review"
@@ -115,50 +116,65 @@ func (p station) view(d data, l look, width, height int) []string {
 }
 
 // chainLines draws the station's parts with their marks, in the order in which
-// the power passes them.
+// the power passes them, and what does not fit a table.
 func chainLines(d data, l look, width int) []string {
 	s := stationResult(d)
 	if s == nil {
 		return nil
 	}
-	stage := func(name string, of ...*review.Trace) string {
-		worst := worstOf(present(of))
+	line := chainLine(d, l, s, true)
+	if lipgloss.Width(line) > width {
+		line = chainLine(d, l, s, false)
+	}
+	words := []string{
+		fmt.Sprintf("%s, %s a day", counted(s.Trips, "trip"), number(s.TripsPerDay[0], 1)),
+		"RF on " + withUnit(number(s.OnPercent, 1), "%"),
+	}
+	if rf.Known(s.CompressorDetuning) {
+		words = append(words, "compressor "+withUnit(signed(rf.In(s.CompressorDetuning, rf.Kilohertz), 1), "kHz")+" off tune")
+	}
+	if s.Chain != "" {
+		words = append(words, "gain from "+s.Chain)
+	}
+	return []string{line, l.styles.faint.Render(l.left(strings.Join(words, "   "), width))}
+}
+
+// chainLine joins the parts, each with what it puts out where there is room.
+func chainLine(d data, l look, s *review.StationResult, figures bool) string {
+	at := func(q rf.Quantity) *review.Trace { return d.places.trace(s.Station, q) }
+	stage := func(name string, output *review.Trace, of ...*review.Trace) string {
+		if figures && output != nil {
+			name += " " + inUnit(output.Now, output.Unit)
+		}
+		worst := worstOf(present(append(of, output)))
 		if worst == nil {
-			return l.marks.verdict(review.NoData, 0) + " " + name
+			return l.styles.noData.Render(l.marks.verdict(review.NoData, 0) + " " + name)
 		}
 		mark := l.marks.verdict(worst.Verdict, towardOf(worst.Verdict, worst.Change, worst.SlopePerH))
 		return l.styles.verdict(worst.Verdict).Render(mark + " " + name)
 	}
-	at := func(q rf.Quantity) *review.Trace { return d.places.trace(s.Station, q) }
-	now := func(q rf.Quantity) string {
-		if t := at(q); t != nil {
-			return " " + inUnit(t.Now, t.Unit)
-		}
-		return ""
-	}
 	parts := []string{
-		stage("modulator"+now(rf.BeamVoltage), at(rf.BeamVoltage), at(rf.BeamCurrent), at(rf.HeaterCurrent)),
-		stage("klystron"+now(rf.ForwardPower), at(rf.ForwardPower), at(rf.ForwardPhase), at(rf.DrivePower), at(rf.Microperveance), at(rf.Efficiency)),
+		stage("modulator", at(rf.BeamVoltage), at(rf.BeamCurrent), at(rf.HeaterCurrent)),
+		stage("klystron", at(rf.ForwardPower), at(rf.ForwardPhase), at(rf.DrivePower), at(rf.Microperveance), at(rf.Efficiency)),
 	}
 	if at(rf.CompressedPower) != nil {
-		parts = append(parts, stage("compressor"+now(rf.CompressedPower), at(rf.CompressedPower), at(rf.PeakPowerGain), at(rf.CompressorDetuning), at(rf.CompressorTemperature)))
+		parts = append(parts, stage("compressor", at(rf.CompressedPower), at(rf.PeakPowerGain), at(rf.CompressorDetuning), at(rf.CompressorTemperature)))
 	}
+	var fed []string
 	for _, structure := range d.places.structures[s.Station] {
-		parts = append(parts, stage(clean(structure), d.places.traces[structure]...))
+		fed = append(fed, stage(clean(structure), nil, d.places.traces[structure]...))
 	}
-	beam := fmt.Sprintf("beam %s MeV, reference %s", megaelectronvolts(s.Gain), megaelectronvolts(s.GainReference))
+	if len(fed) > 0 {
+		parts = append(parts, strings.Join(fed, " "))
+	}
+	beam := "beam " + withUnit(megaelectronvolts(s.Gain), "MeV")
+	if rf.Known(s.Gain) && rf.Known(s.GainReference) {
+		beam += ", " + signedMeV(s.Gain-s.GainReference)
+	}
 	if s.GainHeld {
 		beam += ", held"
 	}
-	line := strings.Join(append(parts, beam), " "+l.styles.faint.Render(l.marks.arrow)+" ")
-	second := fmt.Sprintf("trips %d (%s a day)  RF on %s", s.Trips, number(s.TripsPerDay[0], 1), withUnit(number(s.OnPercent, 1), "%"))
-	if rf.Known(s.CompressorDetuning) {
-		second += "  compressor off tune " + withUnit(signed(rf.In(s.CompressorDetuning, rf.Kilohertz), 1), "kHz")
-	}
-	if s.Chain != "" {
-		second += "  gain from " + s.Chain
-	}
-	return []string{line, l.styles.faint.Render(l.left(second, width))}
+	return strings.Join(append(parts, beam), " "+l.styles.faint.Render(l.marks.arrow)+" ")
 }
 
 func present(traces []*review.Trace) []*review.Trace {
@@ -174,7 +190,7 @@ func present(traces []*review.Trace) []*review.Trace {
 func readingHeading(l look, width int) string {
 	line := "   " + l.left("reading", readingNameWidth(width)) + l.right("now", 13) + l.right("reference", 12) + l.right("change", 12) + l.right("since", 7)
 	if width >= wide {
-		line += l.right("drift beyond", 14) + l.right("out beyond", 14) + l.right("a hour", 12) + l.right("out at", 8)
+		line += l.right("drift beyond", 14) + l.right("out beyond", 14) + l.right("per hour", 12) + l.right("out at", 8)
 	}
 	return l.left(line, width)
 }
@@ -193,12 +209,26 @@ func readingLine(d data, l look, t *review.Trace, here bool, width int) string {
 	}
 	line := l.pointer(here) + l.marks.verdict(t.Verdict, towardOf(t.Verdict, t.Change, t.SlopePerH)) + " " +
 		l.left(t.Place+" "+title(t.Quantity), readingNameWidth(width)) + l.right(inUnit(t.Now, t.Unit), 13) +
-		l.right(number(t.Reference, decimalsOf(t.Unit)), 12) + l.right(signedIn(t.Judged, t.LimitUnit), 12) + l.right(since, 7)
+		l.right(reading(t.Reference, t.Unit), 12) + l.right(judgedWords(t), 12) + l.right(since, 7)
 	if width >= wide {
 		line += l.right(limitWords(l, t, t.DriftLimit), 14) + l.right(limitWords(l, t, t.ActLimit), 14) +
 			l.right(signedIn(t.SlopePerH, t.Unit), 12) + l.right(d.clock(t.ReachesAct), 8)
 	}
 	return l.styles.verdict(t.Verdict).Render(l.left(line, width))
+}
+
+// judgedWords writes what a trace is judged by: its change as its limits count
+// it, or as it is where no limit holds.
+func judgedWords(t *review.Trace) string {
+	switch {
+	case math.IsNaN(t.Judged):
+		return signedIn(t.Change, t.Unit)
+	case t.Basis == rf.Ratio:
+		return number(t.Judged, 2) + " times"
+	case t.Basis == rf.Absolute:
+		return signedIn(t.Change, t.Unit)
+	}
+	return signedIn(t.Judged, t.LimitUnit)
 }
 
 // limitWords writes a limit as its basis reads: a span about the reference, a

@@ -92,7 +92,7 @@ func (m Model) foot(p page) string {
 	if m.data.filter != "" {
 		span = "filter: " + m.data.filter + "  " + span
 	}
-	words := keyLine(append(p.keys(), keys.filter, keys.worst, keys.nextPage, keys.help, keys.quit), m.width-lipgloss.Width(span)-2)
+	words := keyLine(append(append([]key.Binding{keys.help, keys.quit}, p.keys()...), keys.worst, keys.filter, keys.nextPage), m.width-lipgloss.Width(span)-2)
 	return faint.Render(m.look.left(words, m.width-lipgloss.Width(span)-1) + " " + span)
 }
 

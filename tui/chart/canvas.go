@@ -161,7 +161,7 @@ func asciiDots(dots uint8) rune {
 		}
 	}
 	switch {
-	case rows >= 3:
+	case rows == dotsHigh:
 		return '|'
 	case sum == 0:
 		return '\''

@@ -6,8 +6,9 @@
 //
 // # How a plot is read
 //
-// Each column of dots runs from the smallest to the largest value that falls
-// into it, so a spike of one reading survives any zoom. Where readings are
+// A column of dots runs from the smallest to the largest mean that falls into
+// it, and on to any extreme that stands out from the usual scatter: the line
+// stays calm, and a spike of one reading survives any zoom. Where readings are
 // missing nothing is drawn, and the time axis below is broken there. A value
 // beyond the scale stands as an arrow on the edge that it left through. Limits
 // run across the box behind the dots, named at the right edge.

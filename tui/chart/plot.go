@@ -45,7 +45,7 @@ func (p Plot) Lines() []string {
 	if p.Zone == nil {
 		p.Zone = time.UTC
 	}
-	scale := CalmScale(p.extremes(), p.levels()...)
+	scale := CalmScale(p.values(), p.levels()...)
 	l := p.layout(scale)
 	c := newCanvas(p.Width, p.Height, p.ASCII)
 	if scale.Known() {
@@ -105,7 +105,7 @@ func (p Plot) layout(scale Scale) layout {
 // drift limits always, the outer limits where the readings come near them.
 func (p Plot) levels() []float64 {
 	levels := []float64{p.Limits.Reference, p.Limits.DriftLow, p.Limits.DriftUp}
-	inner := CalmScale(p.extremes(), levels...)
+	inner := CalmScale(p.values(), levels...)
 	for _, act := range []float64{p.Limits.ActLow, p.Limits.ActUp} {
 		if f := inner.fraction(act); f > -0.6 && f < 1.6 {
 			levels = append(levels, act)
@@ -114,9 +114,7 @@ func (p Plot) levels() []float64 {
 	return levels
 }
 
-func (p Plot) extremes() []float64 {
-	return slices.Concat(p.Series.Mean, p.Series.Min, p.Series.Max, p.Second)
-}
+func (p Plot) values() []float64 { return slices.Concat(p.Series.Mean, p.Second) }
 
 // levelLabels names the rows of the scale, the more telling levels first.
 func (p Plot) levelLabels(scale Scale, rows int) []levelLabel {
@@ -191,10 +189,10 @@ func (p Plot) drawTrace(c *canvas, l layout, scale Scale) {
 		up, down = '^', 'v'
 	}
 	dotRows := l.rows * dotsHigh
-	previous := reach{}
+	previous, usual := reach{}, p.Series.usualReach()
 	dots := l.columns * dotsWide
 	for d := range dots {
-		span := p.Series.reach(d, dots)
+		span := p.Series.reach(d, dots, usual)
 		if !span.known {
 			previous = span
 			continue
@@ -246,7 +244,7 @@ func (p Plot) drawSecond(c *canvas, l layout, scale Scale) {
 	}
 	s := Series{Mean: p.Second}
 	for x := range l.columns {
-		span := s.reach(x, l.columns)
+		span := s.reach(x, l.columns, 0)
 		if row := scale.row(span.low/2+span.high/2, l.rows); span.known && row >= 0 && row < l.rows {
 			c.put(l.start()+x, row, glyph, second)
 		}

@@ -34,8 +34,6 @@ func (s Scatter) Lines() []string {
 	rows := s.Height - 2
 	left := s.drawFrame(c, rows, xScale, yScale)
 	columns := s.Width - left - 1
-	s.drawLine(c, left+1, columns, rows, s.Expected, xScale, yScale, second)
-	s.drawLine(c, left+1, columns, rows, s.Fit, xScale, yScale, reference)
 	for i := range xs {
 		dotX := int(xScale.fraction(xs[i]) * float64(columns*dotsWide-1))
 		dotY := yScale.row(ys[i], rows*dotsHigh)
@@ -43,6 +41,10 @@ func (s Scatter) Lines() []string {
 			c.dots((left+1)*dotsWide+dotX, dotY, dotY)
 		}
 	}
+	// The lines share the columns between them: neither hides the other or the
+	// points.
+	s.drawLine(c, left+1, columns, rows, s.Expected, xScale, yScale, second)
+	s.drawLine(c, left+1, columns, rows, s.Fit, xScale, yScale, reference)
 	return c.lines(s.Styles)
 }
 
@@ -84,21 +86,22 @@ func (s Scatter) drawFrame(c *canvas, rows int, x, y Scale) int {
 }
 
 func (s Scatter) drawLine(c *canvas, start, columns, rows int, l Line, x, y Scale, r role) {
-	glyph := '•'
-	if r == second {
-		glyph = '∘'
-	}
+	glyph, first := '•', 0
 	if s.ASCII {
 		glyph = '*'
-		if r == second {
+	}
+	if r == second {
+		glyph, first = '∘', 2
+		if s.ASCII {
 			glyph = 'o'
 		}
 	}
-	for column := range columns {
+	for column := first; column < columns; column += 4 {
 		at := x.Low + (x.High-x.Low)*(float64(column)+0.5)/float64(columns)
 		v := l.value(at)
 		if row := y.row(v, rows); finite(v) && row >= 0 && row < rows {
 			c.put(start+column, row, glyph, r)
+			c.at(start+column, row).dots = 0
 		}
 	}
 }
