@@ -35,6 +35,11 @@ func Build(stations int, seed uint64) Machine {
 		{Name: "sidetap", AfterStation: m.Stations[2*stations/3-1].Name, TolerancePercent: 0.5},
 		{Name: "transfer", AfterStation: m.Stations[stations-1].Name, TolerancePercent: 0.5},
 	}
+	for i := range m.Waypoints {
+		w := &m.Waypoints[i]
+		after, _ := m.station(w.AfterStation)
+		w.RequiredEnergyMeV = round(0.97*m.tunedEnergyMeV(after), 0)
+	}
 	return m
 }
 

@@ -53,7 +53,7 @@ func (n *night) listStation(i int) {
 	})
 	if p.compressed() {
 		n.measure(name, "compressed_power", func() float64 {
-			return s.forwardMW * p.hidden.lossShare * real(p.peaks.at(s.detuningKHz))
+			return s.compressorMW * real(p.peaks.at(s.detuningKHz))
 		})
 		n.measure(name, "compressor_temperature", func() float64 { return s.compressorC })
 	}

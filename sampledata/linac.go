@@ -194,5 +194,33 @@ func (s *preparedStructure) voltage(powerMW, compressorKHz, detuningKHz float64)
 	return root * s.gain.at(compressorKHz, detuningKHz)
 }
 
+// tunedEnergyMeV is the beam's energy after a station where all is on tune.
+func (m Machine) tunedEnergyMeV(after int) float64 {
+	e := m.InjectionEnergyMeV
+	for _, st := range m.Stations[:after+1] {
+		if st.Spare {
+			continue
+		}
+		p := newPulse(st, st.CompressorQ0, 0)
+		power := prepareStation(st, m).normalMW * tenth(st.WaveguideLossDB)
+		for _, s := range m.Structures {
+			if s.Station != st.Name {
+				continue
+			}
+			e += tunedGain(s, p) * math.Sqrt(power*s.PowerShare) * math.Cos(st.CrestOffsetDeg*math.Pi/180)
+		}
+	}
+	return e
+}
+
+// tunedGain is the gain of a structure on tune, MV for the root of a megawatt.
+func tunedGain(s Structure, p pulse) float64 {
+	if s.standing() {
+		return real(newCavityAnswer(s, p.endUs, 0).voltageMV)
+	}
+	g := newGuide(s)
+	return real(overlap(g.arriving(p), g.turning(0)))
+}
+
 // tenth returns the share of power that is left after a loss in decibel.
 func tenth(lossDB float64) float64 { return math.Pow(10, -lossDB/10) }

@@ -15,20 +15,21 @@ type state struct {
 }
 
 type stationState struct {
-	on          bool // makes RF
-	rise        float64
-	voltageKV   float64
-	setKV       float64
-	currentA    float64
-	driveW      float64
-	forwardMW   float64
-	phaseDeg    float64 // of the klystron's wave, against where it was phased
-	setPhaseDeg float64
-	compressorC float64
-	detuningKHz float64 // of the compressor
-	deliveredMW float64 // before the splitter, of the klystron's wave
-	pressure    float64 // mbar
-	gain        complex128
+	on           bool // makes RF
+	rise         float64
+	voltageKV    float64
+	setKV        float64
+	currentA     float64
+	driveW       float64
+	forwardMW    float64
+	phaseDeg     float64 // of the klystron's wave, against where it was phased
+	setPhaseDeg  float64
+	compressorC  float64
+	detuningKHz  float64 // of the compressor
+	compressorMW float64 // of the klystron's wave, where the compressor stands
+	deliveredMW  float64 // of the klystron's wave, at the splitter
+	pressure     float64 // mbar
+	gain         complex128
 }
 
 type structureState struct {
@@ -98,12 +99,13 @@ func (n *night) stepStation(i int, mains, stepS float64) {
 	more := 1 + e.gainFallPercent/100
 	s.driveW = p.DriveW * (1 + e.drivePercent/100) * (1 + n.drives[i].at(n.now.seconds)) * more
 	s.setPhaseDeg = p.DrivePhaseDeg + e.phaseSetDeg
-	s.forwardMW, s.deliveredMW, s.phaseDeg = 0, 0, 0
+	s.forwardMW, s.compressorMW, s.deliveredMW, s.phaseDeg = 0, 0, 0, 0
 	if !on || highOff {
 		s.on, s.driveW = false, 0
 	} else {
 		s.forwardMW = p.forwardMW(s.voltageKV, microperveance, s.driveW/more)
-		s.deliveredMW = s.forwardMW * p.hidden.lossShare * (1 - e.lossPercent/100) * (1 - e.reflectedPercent/100)
+		s.compressorMW = s.forwardMW * p.hidden.lossShare * (1 - e.reflectedPercent/100)
+		s.deliveredMW = s.compressorMW * (1 - e.lossPercent/100)
 		s.phaseDeg = e.phaseSetDeg + e.phaseDeg + n.lineDeg(i) +
 			p.hidden.pushing*100*(s.voltageKV/p.VoltageKV-1) +
 			p.hidden.turnDegPerDB*10*math.Log10(s.driveW/more/p.DriveW)
