@@ -61,7 +61,7 @@ func (c Compressor) phaseWithSlope(d Frequency) (Phase, float64) {
 	field := 1 - full + full*(2-kept)*aged
 	perRate := full/rate*(1-(2-kept)*aged) + full*aged*(complex(flip, 0)*kept-complex(wait, 0)*(2-kept))
 	perHertz := perRate * complex(0, -2*math.Pi)
-	return c.Phase(d), imag(perHertz / field)
+	return Phase(cmplx.Phase(field)), imag(perHertz / field)
 }
 
 // FalseAdvance returns the error of a structure's phase advance when both
