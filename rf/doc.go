@@ -26,4 +26,6 @@
 //	[Wiedemann] H. Wiedemann, Particle Accelerator Physics, Springer, chapter 18.
 //	[Neal]      R. B. Neal (ed.), The Stanford Two-Mile Accelerator, Benjamin, 1968,
 //	            as quoted by [Wiedemann].
+//	[IAPWS]     International Association for the Properties of Water and Steam,
+//	            release SR6-08(2011), liquid water at 0.1 MPa.
 package rf

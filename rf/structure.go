@@ -39,7 +39,8 @@ func (s Structure) NoLoadGain(p Power) Energy {
 //
 // Valid: short bunches at every RF period, beam on for longer than the filling
 // time, structure on tune.
-// Source: [Wiedemann] eq. (18.106); standing wave from the power balance.
+// Source: [Wiedemann] eq. (18.106) for constant gradient; the others from the
+// power balance.
 func (s Structure) BeamLoading(i Current) Energy {
 	r, l, tau := s.ShuntImpedanceOhmPerM, s.LengthM, s.Attenuation
 	switch s.Kind {
@@ -69,7 +70,7 @@ func (s Structure) EnergyGain(p Power, crest Phase, i Current) Energy {
 //	constant impedance  P = E(L)^2 L/(2 tau r),  E(L) = E0 exp(-tau) - i r (1 - exp(-tau))
 //	standing wave       P = (sqrt(beta/R) V - sqrt(P_in))^2
 //
-// Source: [Wiedemann] section 18.4, with [Neal]; standing wave from the power balance.
+// Source: the power balance: what the walls and the beam leave.
 func (s Structure) OutputPower(p Power, i Current) Power {
 	r, l, tau := s.ShuntImpedanceOhmPerM, s.LengthM, s.Attenuation
 	g := -math.Expm1(-2 * tau)

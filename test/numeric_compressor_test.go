@@ -15,7 +15,6 @@ type storage struct {
 	pulseS, flipS  float64
 	radiated       []complex128 // field of the cavities at equal steps over the pulse
 	stepS          float64
-	detuningHz     float64
 	stepsUntilFlip int
 }
 
@@ -43,7 +42,6 @@ func (c storage) run(detuningHz float64) storage {
 	rate := math.Pi * c.hz / (c.q0 / (1 + c.beta))
 	alpha := 2 * c.beta / (1 + c.beta)
 	turn := 2 * math.Pi * detuningHz
-	c.detuningHz = detuningHz
 	// Steps so short that the flip falls on one of them.
 	c.stepsUntilFlip = 3000
 	c.stepS = c.flipS / float64(c.stepsUntilFlip)
