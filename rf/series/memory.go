@@ -34,12 +34,18 @@ func lagged(y []float64, mean float64, lag int) float64 {
 	return sum / float64(pairs)
 }
 
+// memoryGrid is the number of values to which a long series is averaged before
+// its memory is measured.
+const memoryGrid = 240
+
 // EffectiveSize returns how many independent values would tell the mean of y as
 // well as its values do: their number over the integrated autocorrelation time.
 // It lies between one and the number of values that are not NaN.
 //
-//	n / (1 + 2 sum r_k), the sum ending where k exceeds five times 1 + 2 sum r
+//	n / (1 + 2 sum r_k), the sum ending where k exceeds 2.5 times itself
 //
+// Error: for a memory of more than a tenth of the series it is too large, because
+// the mean that is taken off follows the wander.
 // Source: A. D. Sokal, Monte Carlo Methods in Statistical Mechanics, 1989, the
 // self-consistent window, from memory.
 func EffectiveSize(y []float64) float64 {
@@ -48,19 +54,43 @@ func EffectiveSize(y []float64) float64 {
 	if n < 3 {
 		return n
 	}
-	mean, squares := meanSquares(vs)
+	_, squares := meanSquares(vs)
 	if squares == 0 {
 		return n
 	}
-	time := 1.0
-	for k := 1; k < len(y)/2 && float64(k) <= 2.5*time; k++ {
-		r := lagged(y, mean, k) / (squares / n)
-		if math.IsNaN(r) {
-			break
-		}
-		time += 2 * r
+	group := (len(y) + memoryGrid - 1) / memoryGrid
+	means := groupMeans(y, group)
+	vs = known(means)
+	m := float64(len(vs))
+	mean, ofMeans := meanSquares(vs)
+	if ofMeans == 0 || m < 3 {
+		return n
 	}
-	return min(n, max(1, n/max(time, 1)))
+	time := 1.0
+	for k := 1; k < len(means)/2 && float64(k) <= 2.5*time; k++ {
+		if r := lagged(means, mean, k) / (ofMeans / m); !math.IsNaN(r) {
+			time += 2 * r
+		}
+	}
+	// A group's mean scatters less than its values: the error of the whole mean is
+	// the same either way.
+	size := m / max(time, 1) * (squares / n) / (ofMeans / m)
+	return min(max(size, 1), n)
+}
+
+// groupMeans returns the means over groups of so many neighbours, NaN where all
+// of a group are.
+func groupMeans(y []float64, size int) []float64 {
+	if size == 1 {
+		return y
+	}
+	var means []float64
+	for len(y) > 0 {
+		k := min(size, len(y))
+		means = append(means, Mean(y[:k]))
+		y = y[k:]
+	}
+	return means
 }
 
 // LevelError returns one sigma of the mean of y, its memory allowed for; NaN

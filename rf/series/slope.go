@@ -3,6 +3,7 @@ package series
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -108,14 +109,21 @@ func pairSlopes(h, y []float64) []float64 {
 	return slopes
 }
 
-// present returns the pairs in which neither value is NaN.
+// present returns the pairs in which neither value is NaN: the slices themselves
+// where all are there.
 func present(x, y []float64) (xs, ys []float64) {
 	for i := range x {
-		if !math.IsNaN(x[i]) && !math.IsNaN(y[i]) {
-			xs, ys = append(xs, x[i]), append(ys, y[i])
+		if math.IsNaN(x[i] + y[i]) {
+			xs, ys = slices.Clone(x[:i]), slices.Clone(y[:i])
+			for i++; i < len(x); i++ {
+				if !math.IsNaN(x[i] + y[i]) {
+					xs, ys = append(xs, x[i]), append(ys, y[i])
+				}
+			}
+			return xs, ys
 		}
 	}
-	return xs, ys
+	return x, y
 }
 
 // known returns the values that are not NaN.
@@ -144,5 +152,22 @@ func meanSquares(v []float64) (mean, squares float64) {
 
 // studentFactor returns the factor of a two-sided 95 % interval.
 func studentFactor(dof int) float64 {
+	if table := studentTable(); dof < len(table) {
+		return table[dof]
+	}
+	return studentQuantile(dof)
+}
+
+func studentQuantile(dof int) float64 {
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(dof)}.Quantile(0.975)
 }
+
+// studentTable holds the factors that slopes over blocks ask for again and
+// again: one costs as much as a third of a slope.
+var studentTable = sync.OnceValue(func() []float64 {
+	table := make([]float64, maxBlocks)
+	for dof := 1; dof < len(table); dof++ {
+		table[dof] = studentQuantile(dof)
+	}
+	return table
+})
