@@ -3,6 +3,7 @@ package handover
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"dawncrest/rf"
 	"dawncrest/rf/review"
@@ -138,13 +139,17 @@ func energySection(r *review.Report) section {
 	if len(r.Waypoints) == 0 {
 		return section{}
 	}
-	bunch := false
+	arrival, compression := false, false
 	for _, p := range r.Waypoints {
-		bunch = bunch || rf.Known(p.ArrivalShift) || rf.Known(p.CompressionChangePercent)
+		arrival = arrival || rf.Known(p.ArrivalShift)
+		compression = compression || rf.Known(p.CompressionChangePercent)
 	}
 	heads := []string{"Waypoint", "Verdict", ">Required MeV", ">Budget MeV", ">Measured MeV", ">Margin %", ">Closure %"}
-	if bunch {
-		heads = append(heads, ">Arrival ps", ">Compression %")
+	if arrival {
+		heads = append(heads, ">Arrival ps")
+	}
+	if compression {
+		heads = append(heads, ">Compression %")
 	}
 	g := &grid{columns: columns(heads...)}
 	var after []string
@@ -153,11 +158,14 @@ func energySection(r *review.Report) section {
 			clean(p.Waypoint), p.Verdict.Words(), number(mev(p.Required), 5), budgetCell(p),
 			number(mev(p.Measured), 5), signed(p.MarginPercent, coarse), number(p.ClosurePercent, fine),
 		}
-		if bunch {
-			cells = append(cells, signed(rf.In(p.ArrivalShift, rf.Picosecond), coarse), signed(p.CompressionChangePercent, coarse))
-			if p.ArrivalBy != "" {
-				after = append(after, "Most of the arrival shift at "+clean(p.Waypoint)+" comes from "+clean(p.ArrivalBy)+".")
-			}
+		if arrival {
+			cells = append(cells, signed(rf.In(p.ArrivalShift, rf.Picosecond), coarse))
+		}
+		if compression {
+			cells = append(cells, signed(p.CompressionChangePercent, coarse))
+		}
+		if p.ArrivalBy != "" && rf.Known(p.ArrivalShift) {
+			after = append(after, "Most of the arrival shift at "+clean(p.Waypoint)+" comes from "+clean(p.ArrivalBy)+".")
 		}
 		if p.Scaled {
 			after = append(after, "The budget at "+clean(p.Waypoint)+" is scaled to the beam energy of the reference.")
@@ -180,7 +188,12 @@ func stationSection(r *review.Report) section {
 	if len(r.Stations) == 0 {
 		return section{}
 	}
-	g := &grid{columns: columns("Station", "Verdict", ">Gain MeV", ">Reference MeV", ">Change MeV", "Taken by")}
+	heads := []string{"Station", "Verdict", ">Gain MeV", ">Reference MeV", ">Change MeV"}
+	took := slices.ContainsFunc(r.Stations, func(s review.StationResult) bool { return takenBy(s) != "" })
+	if took {
+		heads = append(heads, "Taken by")
+	}
+	g := &grid{columns: columns(heads...)}
 	var held []string
 	for _, s := range r.Stations {
 		change := mev(s.Gain - s.GainReference)
@@ -189,7 +202,11 @@ func stationSection(r *review.Report) section {
 			held = append(held, clean(s.Station)+" ("+gain+" MeV)")
 			gain, change = notKnown, math.NaN()
 		}
-		g.add(clean(s.Station), s.Verdict.Words(), gain, number(mev(s.GainReference), fine), signed(change, coarse), takenBy(s))
+		cells := []string{clean(s.Station), s.Verdict.Words(), gain, number(mev(s.GainReference), fine), signed(change, coarse)}
+		if took {
+			cells = append(cells, takenBy(s))
+		}
+		g.add(cells...)
 	}
 	out := section{key: "stations", title: "Energy per station, now against the reference", grid: g}
 	if held != nil {

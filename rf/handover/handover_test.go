@@ -60,6 +60,7 @@ func TestForms(t *testing.T) {
 		t.Run(n.name, func(t *testing.T) {
 			golden(t, n.name+".md", written(t, func(b *bytes.Buffer) error { return Markdown(b, n.report, n.meta, History{}) }))
 			golden(t, n.name+".txt", written(t, func(b *bytes.Buffer) error { return Text(b, n.report, n.meta, History{}) }))
+			golden(t, n.name+".html", written(t, func(b *bytes.Buffer) error { return HTML(b, n.report, n.meta, History{}) }))
 			golden(t, n.name+".json", written(t, func(b *bytes.Buffer) error { return JSON(b, n.report) }))
 			golden(t, n.name+".lines", written(t, func(b *bytes.Buffer) error { return Lines(b, n.report, n.report.Findings) }))
 		})

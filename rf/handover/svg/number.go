@@ -1,0 +1,35 @@
+package svg
+
+import (
+	"math"
+	"strconv"
+)
+
+// tenth rounds a place in the drawing: finer steps cannot be seen.
+func tenth(v float64) float64 { return math.Round(v*10) / 10 }
+
+// short writes a place in the drawing.
+func short(v float64) string { return strconv.FormatFloat(tenth(v), 'f', -1, 64) }
+
+// lower returns the lower of two values, the known one where one is NaN.
+func lower(a, b float64) float64 {
+	if math.IsNaN(a) || b < a {
+		return b
+	}
+	return a
+}
+
+// higher returns the higher of two values, the known one where one is NaN.
+func higher(a, b float64) float64 {
+	if math.IsNaN(a) || b > a {
+		return b
+	}
+	return a
+}
+
+func at(values []float64, i int) float64 {
+	if i >= len(values) {
+		return math.NaN()
+	}
+	return values[i]
+}
