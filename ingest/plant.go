@@ -42,12 +42,12 @@ func OpenPlantFS(fsys fs.FS, name string) (PlantFolder, error) {
 
 // folderFault says why a folder cannot be opened at all.
 func folderFault(name string, err error) PlantFault {
-	f := PlantFault{File: shownText(name), Wrong: "cannot be opened: " + reason(err)}
+	f := PlantFault{File: cleanText(name), Wrong: "cannot be opened: " + reason(err)}
 	info, statErr := os.Stat(name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		f.Wrong = "there is no such plant folder"
-		f.Right = "name another, or write one to start from: dawncrest plant --new " + shownText(name)
+		f.Right = "name another, or write one to start from: dawncrest plant --new " + cleanText(name)
 	case statErr == nil && !info.IsDir():
 		f.Wrong = "is a file, not a plant folder"
 		f.Right = "name the folder that holds plant.toml"

@@ -121,6 +121,9 @@ func kindsOf(q rf.Quantity) rf.PlaceKind {
 }
 
 func kindsInWords(kinds rf.PlaceKind) string {
+	if kinds == anyPlace {
+		return "a place of the plant"
+	}
 	var words []string
 	for kind := rf.OfStation; kind <= rf.OfMachine; kind <<= 1 {
 		if kinds&kind != 0 {

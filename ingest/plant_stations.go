@@ -65,6 +65,7 @@ func (p *plantReader) readStations() {
 		p.plant.Stations[i].WaterLoop = p.newPlace(row.WaterLoop, rf.OfLoop)
 	}
 	if whole && len(rows) == 0 {
+		p.stationsWhole = false
 		p.faultAt(stationTable.file, 0, "", "has no rows", "write "+stationTable.about)
 	}
 }

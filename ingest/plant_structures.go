@@ -69,6 +69,7 @@ func (p *plantReader) readStructures() {
 		p.plant.Structures[i].WaterLoop = p.newPlace(row.WaterLoop, rf.OfLoop)
 	}
 	if whole && len(rows) == 0 {
+		p.structuresWhole = false
 		p.faultAt(structureTable.file, 0, "", "has no rows", "write "+structureTable.about)
 	}
 	p.checkShares(rows)

@@ -154,7 +154,10 @@ func (c *canonicalTable) takeHeading(heading []string, line int) bool {
 	c.from = make([]int, len(c.table.columns))
 	c.dead = make([]bool, len(c.table.columns))
 	names := c.names()
-	known := 0
+	if !slices.ContainsFunc(heading, func(name string) bool { return slices.Contains(names, strings.TrimSpace(name)) }) {
+		c.fault(line, "has none of the headings of this table", "its first line must be "+strings.Join(c.required(), ","))
+		return false
+	}
 	for i := range c.from {
 		c.from[i] = -1
 	}
@@ -171,12 +174,7 @@ func (c *canonicalTable) takeHeading(heading []string, line int) bool {
 			c.p.faultAt(c.table.file, line, name, "stands twice in the heading", "keep one of the two columns")
 		default:
 			c.from[i] = j
-			known++
 		}
-	}
-	if known == 0 {
-		c.fault(line, "has none of the headings of this table", "its first line must be "+strings.Join(c.required(), ","))
-		return false
 	}
 	for i, spec := range c.table.columns {
 		if c.from[i] < 0 && !spec.optional {

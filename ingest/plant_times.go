@@ -23,12 +23,12 @@ func (p *plantReader) instant(e entry) time.Time {
 			continue
 		}
 		t, _ := time.ParseInLocation(layout, text, p.zone())
-		switch {
-		case clock(t) != clock(wall):
+		if clock(t) != clock(wall) {
 			p.fault(e, e.shown()+" does not exist: the clocks were put forward", "write a time that the clock showed")
 			return time.Time{}
-		case shownTwice(t):
-			p.fault(e, e.shown()+" came twice: the clocks were put back", "write it with its offset, such as "+t.Format(time.RFC3339))
+		}
+		if first, second, twice := shownTwice(t); twice {
+			p.fault(e, e.shown()+" came twice: the clocks were put back", "write "+first.Format(time.RFC3339)+" or "+second.Format(time.RFC3339))
 			return time.Time{}
 		}
 		return t.UTC()
@@ -66,13 +66,17 @@ func (p *plantReader) zone() *time.Location {
 
 func clock(t time.Time) string { return t.Format("2006-01-02 15:04:05") }
 
-// shownTwice reports whether the clocks of t's zone showed t again when they were
-// put back; no zone puts them back by anything but these steps.
-func shownTwice(t time.Time) bool {
+// shownTwice returns the two instants at which the clocks of t's zone showed what
+// they show at t, where they were put back over it; no zone puts them back by
+// anything but these steps.
+func shownTwice(t time.Time) (first, second time.Time, twice bool) {
 	for _, step := range []time.Duration{30 * time.Minute, time.Hour, 2 * time.Hour} {
-		if clock(t.Add(step)) == clock(t) || clock(t.Add(-step)) == clock(t) {
-			return true
+		if clock(t.Add(step)) == clock(t) {
+			return t, t.Add(step), true
+		}
+		if clock(t.Add(-step)) == clock(t) {
+			return t.Add(-step), t, true
 		}
 	}
-	return false
+	return t, t, false
 }

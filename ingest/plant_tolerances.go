@@ -30,20 +30,15 @@ type toleranceRow struct {
 
 func (p *plantReader) readTolerances() {
 	rows, _ := readTable[toleranceRow](p, &toleranceTable)
-	type key struct {
-		quantity rf.Quantity
-		place    string
-		basis    rf.Basis
-	}
-	first := map[key]int{}
+	first := map[[3]string]int{}
 	var tolerances []rf.Tolerance
 	for _, row := range rows {
 		t := row.tolerance(p)
-		k := key{t.Quantity, t.Place, t.Basis}
-		if line, twice := first[k]; twice && t.Quantity != "" && t.Basis != "" {
+		key := [3]string{row.Quantity.text, row.Place.text, row.Basis.text}
+		if line, twice := first[key]; twice && row.Quantity.given() && row.Basis.given() {
 			p.fault(row.Quantity, fmt.Sprintf("has the same quantity, place and basis as line %d", line), "keep one of the two rows")
 		} else if !twice {
-			first[k] = row.Quantity.line
+			first[key] = row.Quantity.line
 		}
 		tolerances = append(tolerances, t)
 	}

@@ -19,9 +19,14 @@ import (
 
 const plantTOMLFile = "plant.toml"
 
-// plantTOMLLimit bounds plant.toml: the parser's time grows with the square of
-// the depth of what it is given.
-const plantTOMLLimit = 100 << 10
+// These bound plant.toml, as the parser's time grows with the cube of the depth to
+// which keys and inline tables nest: 6000 levels take seconds. What a plant needs
+// is two.
+const (
+	plantTOMLLimit = 100 << 10
+	lineDotLimit   = 30
+	braceLimit     = 100
+)
 
 const waypointKey = "waypoint"
 
@@ -74,9 +79,13 @@ func (p *plantReader) readPlantTOML() []waypointRow {
 		p.faultAt(plantTOMLFile, 0, "", fmt.Sprintf("is over %d kB", plantTOMLLimit>>10), "keep only the description of the linac here")
 		return nil
 	}
+	if line := tooDeep(string(data)); line > 0 {
+		p.faultAt(plantTOMLFile, line, "", "has more dots or braces than a plant needs", `write one "key = value" a line`)
+		return nil
+	}
 	var tree map[string]any
 	if _, err := toml.Decode(string(data), &tree); err != nil {
-		p.faultAt(plantTOMLFile, tomlErrorLine(err), "", tomlErrorText(err), `write one "key = value" a line, words in quotes`)
+		p.syntaxFault(err)
 		return nil
 	}
 	lines := keyLines(string(data))
@@ -97,6 +106,22 @@ func (p *plantReader) readPlantTOML() []waypointRow {
 		rows = append(rows, row)
 	}
 	return rows
+}
+
+// tooDeep returns the line at which a text may nest too deep to be parsed in
+// reasonable time, 0 where it does not.
+func tooDeep(text string) int {
+	braces := 0
+	for i, line := range strings.Split(text, "\n") {
+		if strings.HasPrefix(strings.TrimSpace(line), "#") {
+			continue
+		}
+		braces += strings.Count(line, "{")
+		if braces > braceLimit || strings.Count(line, ".") > lineDotLimit {
+			return i + 1
+		}
+	}
+	return 0
 }
 
 // takeHead checks the keys above the first waypoint.
@@ -253,18 +278,17 @@ func keyLines(text string) map[string]int {
 	return lines
 }
 
-func tomlErrorLine(err error) int {
-	var parse toml.ParseError
-	if errors.As(err, &parse) {
-		return parse.Position.Line
-	}
-	return 0
-}
-
-func tomlErrorText(err error) string {
+// syntaxFault notes where plant.toml stops being TOML.
+func (p *plantReader) syntaxFault(err error) {
+	line, text := 0, err.Error()
 	var parse toml.ParseError
 	if errors.As(err, &parse) && parse.Message != "" {
-		return "cannot be parsed: " + shownText(parse.Message)
+		line, text = parse.Position.Line, parse.Message
 	}
-	return "cannot be parsed: " + shownText(strings.ReplaceAll(err.Error(), "\n", " "))
+	const limit = 200 // the parser repeats what it was given
+	text = cleanText(text)
+	if len(text) > limit {
+		text = strings.ToValidUTF8(text[:limit], "") + "..."
+	}
+	p.faultAt(plantTOMLFile, line, "", "cannot be parsed: "+text, `write one "key = value" a line, words in quotes`)
 }
