@@ -14,18 +14,21 @@ import (
 
 // data is what every page reads. The root model owns it.
 type data struct {
-	report  *review.Report
-	places  places
-	zone    *time.Location
-	title   string
-	demo    bool
-	window  window
-	filter  string // empty: every row
-	station string // the one picked
-	finding int    // the one picked, in the report's order
-	seen    []handover.Seen
-	notes   []string
-	outcome string // of the last thing asked for: a handover written, a mark set
+	report    *review.Report
+	places    places
+	zone      *time.Location
+	title     string
+	demo      bool
+	window    window
+	filter    string // empty: every row
+	station   string // the one picked
+	finding   int    // the one picked, in the report's order
+	seen      []handover.Seen
+	notes     []string
+	preview   []string // of the handover, line by line
+	forms     []string // in which it can be written
+	writeHint string   // how it is written where it cannot from here
+	outcome   string   // of the last thing asked for: a handover written, a mark set
 }
 
 // keeps reports whether a row with these words passes the filter.
@@ -142,7 +145,7 @@ func usedUp(t *review.Trace) float64 {
 func coverageOf(traces []*review.Trace) float64 {
 	present, all := 0, 0
 	for _, t := range traces {
-		if t.Derived {
+		if t.Derived || t.Quantity.IsSet() {
 			continue
 		}
 		for _, v := range t.Mean {

@@ -74,7 +74,8 @@ func (m Model) typed(msg tea.KeyMsg) (tea.Model, tea.Cmd) {
 	case tea.KeyEnter:
 		done := enteredMsg{m.entry.kind, strings.TrimSpace(clean(m.entry.input.Value())), m.entry.initials}
 		m.entry = entry{}
-		return m.entered(done), nil
+		m = m.entered(done)
+		return m, m.previewed()
 	}
 	var cmd tea.Cmd
 	m.entry.input, cmd = m.entry.input.Update(msg)

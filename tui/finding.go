@@ -17,9 +17,9 @@ type finding struct{ top int }
 func (finding) question(d data) string {
 	f, ok := pickedFinding(d)
 	if !ok {
-		return "What is wrong, how sure is it, and what is to be done?"
+		return "What is wrong, how sure is it, what to do?"
 	}
-	return "What is wrong at " + f.Place + ", how sure is it, and what is to be done?"
+	return "What is wrong at " + f.Place + ", how sure is it, what to do?"
 }
 
 func (finding) answer(d data) string {

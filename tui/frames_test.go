@@ -2,6 +2,7 @@ package tui
 
 import (
 	"flag"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -12,6 +13,7 @@ import (
 	"github.com/charmbracelet/lipgloss"
 	"github.com/muesli/termenv"
 
+	"dawncrest/rf/handover"
 	"dawncrest/rf/review"
 )
 
@@ -29,7 +31,9 @@ func opened(r *review.Report, o Options, width, height int) Model {
 	if o.Now == nil {
 		o.Now = func() time.Time { return fixtureAt(fixtureCells + 20) }
 	}
-	m := New(Source{Title: "the demo night", Demo: true}, o)
+	m := New(Source{Title: "the demo night", Demo: true, Forms: []string{"md", "html"}, Preview: func(r *review.Report, meta handover.Meta) string {
+		return fmt.Sprintf("Handover of %s\n\n%d notes, %d marks\n", r.Plant.Name, len(meta.Notes), len(meta.Seen))
+	}}, o)
 	m = send(m, tea.WindowSizeMsg{Width: width, Height: height})
 	return send(m, nightLoadedMsg{report: r, places: sortPlaces(r)})
 }
@@ -109,6 +113,13 @@ func TestFrames(t *testing.T) {
 		{"morning", nil},
 		{"station", []string{"w", "enter", "2"}},
 		{"finding", []string{"enter"}},
+		{"water", []string{"3", "w"}},
+		{"water-night", []string{"3", "w", "o"}},
+		{"energy", []string{"4", "w"}},
+		{"compressors", []string{"5", "w"}},
+		{"trips", []string{"6", "w"}},
+		{"log", []string{"7"}},
+		{"handover", []string{"8"}},
 		{"help", []string{"?"}},
 	} {
 		for _, size := range []struct {

@@ -10,7 +10,7 @@ type keyMap struct {
 	earlier, later                          key.Binding
 	narrower, wider, panBack, panOn, whole  key.Binding
 	seen, other                             key.Binding
-	note, form, write                       key.Binding
+	note, drop, form, write                 key.Binding
 	help, quit, suspend                     key.Binding
 	pages                                   []key.Binding
 }
@@ -47,8 +47,9 @@ var keys = keyMap{
 	seen:  bind("s", "mark as seen", "s"),
 	other: bind("o", "other drawing", "o"),
 	note:  bind("e", "write a note", "e"),
+	drop:  bind("x", "drop the last note", "x"),
 	form:  bind("f", "other form", "f"),
-	write: bind("W", "write the handover", "W"),
+	write: bind("W", "write it", "W"),
 
 	help:    bind("?", "keys", "?"),
 	quit:    bind("q", "leave", "q", "ctrl+c"),

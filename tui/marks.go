@@ -13,21 +13,21 @@ type marks struct {
 	inTolerance, noData            string
 	arrow, ellipsis, plusMinus     string
 	more                           string // rows above or below
-	trip                           string
+	rule                           string
 }
 
 var unicodeMarks = marks{
 	outAbove: "▲", outBelow: "▼", outSomehow: "◆",
 	driftUp: "↗", driftDown: "↘", driftSome: "~",
 	inTolerance: "·", noData: "?",
-	arrow: "→", ellipsis: "…", plusMinus: "±", more: "⋮", trip: "╹",
+	arrow: "→", ellipsis: "…", plusMinus: "±", more: "⋮", rule: "─",
 }
 
 var asciiMarks = marks{
 	outAbove: "^", outBelow: "v", outSomehow: "#",
 	driftUp: "/", driftDown: "\\", driftSome: "~",
 	inTolerance: ".", noData: "?",
-	arrow: ">", ellipsis: "~", plusMinus: "+-", more: ":", trip: "!",
+	arrow: ">", ellipsis: "~", plusMinus: "+-", more: ":", rule: "-",
 }
 
 // verdict returns the mark of a verdict whose value moved, or lies, in the

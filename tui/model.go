@@ -2,6 +2,7 @@ package tui
 
 import (
 	"context"
+	"strings"
 	"time"
 
 	"github.com/charmbracelet/bubbles/key"
@@ -39,10 +40,10 @@ func New(source Source, o Options) Model {
 		options: o,
 		look:    newLook(o),
 		loading: newLoading(context.Background()),
-		data:    data{title: source.Title, demo: source.Demo, zone: time.UTC},
+		data:    data{demo: source.Demo, zone: time.UTC, forms: source.Forms, writeHint: source.WriteHint},
 		pages: [pageCount]page{
-			morningPage: morning{}, stationPage: station{}, waterPage: morning{}, energyPage: morning{}, compressorsPage: morning{},
-			tripsPage: morning{}, logPage: morning{}, handoverPage: morning{}, findingPage: finding{},
+			morningPage: morning{}, stationPage: station{}, waterPage: water{}, energyPage: energy{}, compressorsPage: compressors{},
+			tripsPage: trips{}, logPage: logbook{}, handoverPage: handing{}, findingPage: finding{},
 		},
 	}
 }
@@ -70,21 +71,14 @@ func (m Model) Init() tea.Cmd {
 func (m Model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	switch msg := msg.(type) {
 	case tea.WindowSizeMsg:
-		m.width, m.height = msg.Width, msg.Height
-		if m.width <= 0 || m.height <= 0 {
-			m.width, m.height = 80, 24 // a terminal that does not tell its size
-		}
-		return m, nil
+		return m.resized(msg), nil
+	case tea.KeyMsg:
+		return m.pressed(msg)
 	case progressedMsg:
 		m.loading = m.loading.progressed(msg)
 		return m, m.loading.watchOn()
 	case nightLoadedMsg:
 		return m.loaded(msg)
-	case enteredMsg:
-		return m.entered(msg), nil
-	case handoverWrittenMsg:
-		m.data.outcome = writtenWords(msg)
-		return m, nil
 	case leftMsg:
 		m.loading.cancel()
 		m.err = msg.err
@@ -92,19 +86,34 @@ func (m Model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case stationPickedMsg:
 		m.data.station = msg.station
 		return m.open(stationPage), nil
-	case markAskedMsg:
-		m.data.finding = msg.finding
-		m.entry = newMarkEntry(m.options.Initials)
-		return m, nil
 	case findingPickedMsg:
 		m.data.finding = msg.finding
 		return m.open(findingPage), nil
-	case pagePickedMsg:
-		return m.open(msg.page), nil
-	case tea.KeyMsg:
-		return m.pressed(msg)
+	case markAskedMsg:
+		m.data.finding = msg.finding
+		m.entry = newMarkEntry(m.options.Initials)
+	case noteAskedMsg:
+		m.entry = newNoteEntry()
+	case noteDropped:
+		m.data.notes = m.data.notes[:max(len(m.data.notes)-1, 0)]
+		return m, m.previewed()
+	case previewedMsg:
+		m.data.preview = strings.Split(strings.TrimRight(msg.text, "\n"), "\n")
+	case writeAskedMsg:
+		m.data.outcome = "writing"
+		return m, m.write(msg.form)
+	case handoverWrittenMsg:
+		m.data.outcome = writtenWords(msg)
 	}
 	return m, nil
+}
+
+func (m Model) resized(msg tea.WindowSizeMsg) Model {
+	m.width, m.height = msg.Width, msg.Height
+	if m.width <= 0 || m.height <= 0 {
+		m.width, m.height = 80, 24 // a terminal that does not tell its size
+	}
+	return m
 }
 
 // loaded takes the night over, or leaves where there is none.
@@ -125,7 +134,7 @@ func (m Model) loaded(msg nightLoadedMsg) (tea.Model, tea.Cmd) {
 	if len(msg.report.Stations) > 0 {
 		m.data.station = msg.report.Stations[0].Station
 	}
-	return m, nil
+	return m, m.previewed()
 }
 
 // pressed answers a key: what is being typed comes first, then the keys of every

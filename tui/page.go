@@ -61,7 +61,6 @@ func (l look) pointer(here bool) string {
 type (
 	stationPickedMsg struct{ station string }
 	findingPickedMsg struct{ finding int }
-	pagePickedMsg    struct{ page pageID }
 )
 
 func tell(msg tea.Msg) tea.Cmd { return func() tea.Msg { return msg } }

@@ -87,7 +87,7 @@ func nightSpark(d data, l look, station string, width int) string {
 		if t == nil {
 			continue
 		}
-		series := chart.Series{Mean: d.window.of(t.Mean), Min: d.window.of(t.Min), Max: d.window.of(t.Max)}
+		series := chart.Series{Mean: inWindow(d.window, t.Mean), Min: inWindow(d.window, t.Min), Max: inWindow(d.window, t.Max)}
 		low, high := t.ActBand()
 		scale := chart.Scale{Low: low, High: high}
 		if !scale.Known() {

@@ -45,7 +45,7 @@ func tracePanel(d data, l look, t *review.Trace, width, height int) []string {
 	}
 	var second []float64
 	if set := d.places.trace(t.Place, t.Quantity.Set()); set != nil && set != t {
-		second = d.window.of(set.Mean)
+		second = inWindow(d.window, set.Mean)
 	}
 	plot := tracePlot(d, l, t, width, height-1)
 	plot.Second = second
@@ -59,7 +59,7 @@ func tracePlot(d data, l look, t *review.Trace, width, height int) chart.Plot {
 	actLow, actUp := t.ActBand()
 	return chart.Plot{
 		Width: width, Height: height, ASCII: l.ascii, Styles: l.styles.chart, Unit: axisUnit(t.Unit),
-		Series: chart.Series{Mean: d.window.of(t.Mean), Min: d.window.of(t.Min), Max: d.window.of(t.Max)},
+		Series: chart.Series{Mean: inWindow(d.window, t.Mean), Min: inWindow(d.window, t.Min), Max: inWindow(d.window, t.Max)},
 		Limits: chart.Limits{Reference: t.Reference, DriftLow: driftLow, DriftUp: driftUp, ActLow: actLow, ActUp: actUp},
 		From:   from, To: to, Zone: d.zone, Cursor: d.window.at - d.window.from,
 	}

@@ -15,10 +15,11 @@ const (
 	leastHeight = 20
 )
 
-// The lines around the body of a page: question and answer above, keys below.
+// linesBelow is the line of keys under the body of a page; mostAnswer is how many
+// lines an answer may take above it.
 const (
-	linesAbove = 2
 	linesBelow = 1
+	mostAnswer = 2
 )
 
 // View draws the screen.
@@ -44,8 +45,9 @@ func (m Model) lines() []string {
 		return m.helpView()
 	}
 	p := m.pages[m.page]
-	body := m.height - linesAbove - linesBelow
-	lines := append(m.head(p), fit(p.view(m.data, m.look, m.width, body), m.width, body)...)
+	lines := m.head(p)
+	body := m.height - len(lines) - linesBelow
+	lines = append(lines, fit(p.view(m.data, m.look, m.width, body), m.width, body)...)
 	for len(lines) < m.height-linesBelow {
 		lines = append(lines, "")
 	}
@@ -54,23 +56,23 @@ func (m Model) lines() []string {
 
 // head draws the question, whose night it is, and the answer.
 func (m Model) head(p page) []string {
-	name := m.look.marks.plant(m.data)
-	question := p.question(m.data)
-	room := m.width - lipgloss.Width(question) - 2
-	first := m.look.styles.question.Render(m.look.left(question, m.width))
-	if room >= 12 {
-		name = m.look.right(name, min(room, lipgloss.Width(clean(name))))
-		gap := strings.Repeat(" ", m.width-lipgloss.Width(clean(question))-lipgloss.Width(name))
-		first = m.look.styles.question.Render(clean(question) + gap + name)
+	question, name := clean(p.question(m.data)), plantName(m.data)
+	first := m.look.left(question, m.width)
+	if gap := m.width - lipgloss.Width(question) - lipgloss.Width(name); gap >= 2 {
+		first = question + strings.Repeat(" ", gap) + name
 	}
-	return []string{first, m.look.styles.answer.Render(m.look.left(p.answer(m.data), m.width))}
+	lines := []string{m.look.styles.question.Render(first)}
+	for _, line := range m.look.wrap(p.answer(m.data), m.width, mostAnswer) {
+		lines = append(lines, m.look.styles.answer.Render(m.look.left(line, m.width)))
+	}
+	return lines
 }
 
-// plant names the plant and, where it is so, that the night is a demo.
-func (marks) plant(d data) string {
+// plantName names the plant and, where it is so, that the night is a demo.
+func plantName(d data) string {
 	name := "no plant folder"
 	if d.report.Plant != nil && d.report.Plant.Name != "" {
-		name = d.report.Plant.Name
+		name = clean(d.report.Plant.Name)
 	}
 	if d.demo {
 		name += ", demo night"

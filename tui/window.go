@@ -62,10 +62,9 @@ func (w window) shifted(by int) window {
 	return w
 }
 
-// of returns the part of a trace's values that lies in the window.
-func (w window) of(values []float64) []float64 {
-	from, to := min(w.from, len(values)), min(w.to, len(values))
-	return values[from:to]
+// inWindow returns the part of a trace that lies in the window.
+func inWindow[T any](w window, values []T) []T {
+	return values[min(w.from, len(values)):min(w.to, len(values))]
 }
 
 // times returns the instants at which the window begins and ends.

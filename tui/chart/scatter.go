@@ -77,10 +77,12 @@ func (s Scatter) drawFrame(c *canvas, rows int, x, y Scale) int {
 	for column := left + 1; column < s.Width; column++ {
 		c.put(column, rows, line, axis)
 	}
-	xStep := (x.High - x.Low) / float64(max(s.Width-left, 1)) * 2
+	xStep := (x.High - x.Low) / 20
 	low, high := Number(x.Low, xStep), Number(x.High, xStep)
 	c.text(left+1, rows+1, low, axis)
-	c.text(left+(s.Width-left-lipgloss.Width(s.XUnit))/2, rows+1, s.XUnit, axis)
+	if unit := lipgloss.Width(s.XUnit); left+len(low)+unit+len(high)+4 <= s.Width {
+		c.text(left+(s.Width-left-unit)/2, rows+1, s.XUnit, axis)
+	}
 	c.text(s.Width-len(high), rows+1, high, axis)
 	return left
 }

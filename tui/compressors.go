@@ -1,0 +1,162 @@
+package tui
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"dawncrest/rf"
+	"dawncrest/rf/review"
+)
+
+// compressors shows the pulse compressors against their design.
+type compressors struct {
+	list  list
+	other bool // the peak power gain instead of the detuning
+}
+
+func (compressors) question(data) string {
+	return "Are the compressors on tune and as designed?"
+}
+
+func (compressors) answer(d data) string {
+	rows := compressorRows(d)
+	if len(rows) == 0 {
+		return "No station of this review has a compressor."
+	}
+	off, lowest := "", 1.0
+	var short string
+	for _, s := range rows {
+		if compressorVerdict(d, s.Station).Flagged() {
+			if off != "" {
+				off += ", "
+			}
+			off += s.Station + " " + withUnit(signed(rf.In(s.CompressorDetuning, rf.Kilohertz), 1), "kHz")
+		}
+		if share := s.PeakPowerGain / s.PeakPowerGainDesign; share < lowest {
+			lowest, short = share, s.Station
+		}
+	}
+	words := "All on tune."
+	if off != "" {
+		words = "Off tune: " + off + "."
+	}
+	if short != "" {
+		words += fmt.Sprintf(" Furthest below design: %s with %s %% of its peak power gain.", short, number(100*lowest, 1))
+	}
+	return words
+}
+
+// compressorQuantities are those that judge a compressor.
+var compressorQuantities = []rf.Quantity{rf.CompressorDetuning, rf.PeakPowerGain, rf.EnergyMultiplication, rf.CompressorTemperature, rf.CompressorPhase}
+
+func compressorWorst(d data, station string) *review.Trace {
+	var traces []*review.Trace
+	for _, q := range compressorQuantities {
+		traces = append(traces, d.places.trace(station, q))
+	}
+	return worstOf(present(traces))
+}
+
+func compressorVerdict(d data, station string) review.Verdict {
+	if t := compressorWorst(d, station); t != nil {
+		return t.Verdict
+	}
+	return review.NoData
+}
+
+func compressorRows(d data) []review.StationResult {
+	var rows []review.StationResult
+	for _, s := range d.report.Stations {
+		has := rf.Known(s.PeakPowerGainDesign) || rf.Known(s.PeakPowerGain)
+		if has && d.keeps(s.Station, compressorVerdict(d, s.Station).Words()) {
+			rows = append(rows, s)
+		}
+	}
+	return rows
+}
+
+func (p compressors) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
+	rows := compressorRows(d)
+	p.list = p.list.within(len(rows))
+	switch {
+	case key.Matches(msg, keys.worst):
+		p.list = p.list.worst(len(rows), func(i int) int { return compressorVerdict(d, rows[i].Station).Rank() })
+	case key.Matches(msg, keys.other):
+		p.other = !p.other
+	case key.Matches(msg, keys.enter):
+		if len(rows) > 0 {
+			return p, tell(stationPickedMsg{rows[p.list.cursor].Station})
+		}
+	default:
+		p.list = p.list.moved(msg, len(rows))
+	}
+	return p, nil
+}
+
+func (compressors) keys() []key.Binding { return []key.Binding{keys.other, keys.enter} }
+
+func (p compressors) view(d data, l look, width, height int) []string {
+	rows := compressorRows(d)
+	p.list = p.list.within(len(rows))
+	heading := l.left("   "+l.left("station", placeWidth(d)+1)+l.left("verdict", 17)+l.right("off tune kHz", 13)+l.right("peak gain", 10)+
+		l.right("design", 8)+l.right("of it", 8)+l.right("energy x", 9), width)
+	if width >= wide {
+		heading = l.left("   "+l.left("station", placeWidth(d)+1)+l.left("verdict", 17)+l.right("off tune kHz", 13)+l.right("peak gain", 10)+
+			l.right("design", 8)+l.right("of it", 8)+l.right("energy x", 9)+l.right("water degC", 12)+l.right("phase deg", 11)+l.right("tuned degC", 12), width)
+	}
+	lines := []string{l.styles.heading.Render(heading)}
+	if len(rows) == 0 {
+		return append(lines, l.left("   none", width))
+	}
+	panel := max(height/2, 8)
+	table := height - panel - 1
+	from, to := p.list.shown(len(rows), table)
+	for i := from; i < to; i++ {
+		lines = append(lines, compressorLine(d, l, rows[i], i == p.list.cursor, width))
+	}
+	panel = height - len(lines)
+	s := rows[p.list.cursor]
+	first, second := d.places.trace(s.Station, rf.CompressorDetuning), d.places.trace(s.Station, rf.PeakPowerGain)
+	if p.other {
+		first, second = second, first
+	}
+	switch {
+	case first == nil && second == nil:
+		return append(lines, "", l.left("   no readings of this compressor", width))
+	case first == nil:
+		return append(lines, tracePanel(d, l, second, width, panel)...)
+	case second != nil && panel >= 22:
+		lines = append(lines, tracePanel(d, l, first, width, panel/2)...)
+		return append(lines, tracePanel(d, l, second, width, panel-panel/2)...)
+	}
+	return append(lines, tracePanel(d, l, first, width, panel)...)
+}
+
+func compressorLine(d data, l look, s review.StationResult, here bool, width int) string {
+	verdict, toward := review.NoData, math.NaN()
+	if t := compressorWorst(d, s.Station); t != nil {
+		verdict, toward = t.Verdict, towardOf(t.Verdict, t.Change, t.SlopePerH)
+	}
+	line := l.pointer(here) + l.marks.verdict(verdict, toward) + " " + l.left(s.Station, placeWidth(d)) + " " + l.left(verdict.Words(), 17) +
+		l.right(signed(rf.In(s.CompressorDetuning, rf.Kilohertz), 1), 13) + l.right(number(s.PeakPowerGain, 2), 10) + l.right(number(s.PeakPowerGainDesign, 2), 8) +
+		l.right(withUnit(number(100*s.PeakPowerGain/s.PeakPowerGainDesign, 1), "%"), 8) + l.right(number(s.EnergyMultiplication, 2), 9)
+	if width >= wide {
+		now := func(q rf.Quantity) string {
+			if t := d.places.trace(s.Station, q); t != nil {
+				return reading(t.Now, t.Unit)
+			}
+			return notKnown
+		}
+		tuned := notKnown
+		if d.report.Plant != nil {
+			if station, ok := d.report.Plant.Station(s.Station); ok && rf.Known(station.CompressorTuned) && station.CompressorTuned > 0 {
+				tuned = number(station.CompressorTuned.Celsius(), 2)
+			}
+		}
+		line += l.right(now(rf.CompressorTemperature), 12) + l.right(now(rf.CompressorPhase), 11) + l.right(tuned, 12)
+	}
+	return l.styles.verdict(verdict).Render(l.left(line, width))
+}
