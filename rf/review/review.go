@@ -20,7 +20,7 @@ func Review(plant *rf.Plant, night *series.Night, options Options) *Report {
 	a := &analysis{
 		plant: plant, night: night, options: options,
 		report: &Report{
-			Plant: plant, From: night.Start, To: night.End(), Log: night.Log,
+			Plant: plant, From: night.Start, To: night.End(), Log: night.Log, Events: night.Events,
 			CellStart: night.Start, CellWidth: night.Width, Cells: night.Cells,
 		},
 		channels: map[key]*series.Channel{}, index: map[key]int{},
