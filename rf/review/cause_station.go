@@ -209,34 +209,8 @@ func (a *analysis) compressorHypotheses(s rf.Station) []*hypothesis {
 	if !s.HasCompressor() {
 		return []*hypothesis{a.waveguidePhase(s)}
 	}
-	c := s.Compressor(a.plant.Frequency)
-	start := rf.Frequency(0)
-	if t := a.trace(s.Name, rf.CompressorTemperature); t != nil && rf.Known(s.CompressorTuned) && rf.Known(t.Reference) {
-		start = rf.ThermalDetuning(a.plant.Frequency, a.plant.ExpansionPerK, rf.Celsius(t.Reference).Above(s.CompressorTuned))
-	}
-	phase := func(kHz float64) float64 {
-		return rf.In(c.Phase(start+rf.Frequency(kHz)*rf.Kilohertz)-c.Phase(start), rf.Degree)
-	}
-	gain := func(kHz float64) float64 {
-		return 100 * (c.PeakPowerGain(start+rf.Frequency(kHz)*rf.Kilohertz)/c.PeakPowerGain(start) - 1)
-	}
 	perK := rf.In(rf.ThermalDetuning(a.plant.Frequency, a.plant.ExpansionPerK, 1), rf.Kilohertz)
-	effects := []effect{
-		{key: key{s.Name, rf.CompressorTemperature}, of: func(kHz float64) float64 { return kHz / perK }, share: 0.15, witness: true},
-		{key: key{s.Name, rf.CompressedPower}, of: gain, share: 0.3},
-	}
-	for _, structure := range a.plant.StructuresOf(s.Name) {
-		for _, q := range []rf.Quantity{rf.InputPhase, rf.OutputPhase} {
-			e := effect{key: key{structure.Name, q}, of: phase, share: 0.1}
-			if q == rf.InputPhase {
-				e = e.asWitness()
-			}
-			effects = append(effects, e)
-		}
-		for _, q := range []rf.Quantity{rf.InputPower, rf.OutputPower} {
-			effects = append(effects, effect{key: key{structure.Name, q}, of: gain, share: 0.3})
-		}
-	}
+	effects := a.compressorEffects(s, 1, perK)
 	return []*hypothesis{
 		{
 			cause: CompressorDetuning, place: s.Name, main: key{s.Name, rf.CompressorPhase}, effects: effects,
@@ -246,6 +220,38 @@ func (a *analysis) compressorHypotheses(s rf.Station) []*hypothesis {
 		a.doubted(s.Name, rf.CompressedPower, "the coupler behind the compressor"),
 		a.waveguidePhase(s),
 	}
+}
+
+// compressorWarmer are the effects of cavities that are warmer by one kelvin per
+// size.
+func (a *analysis) compressorWarmer(s rf.Station) []effect {
+	if !s.HasCompressor() {
+		return nil
+	}
+	perK := rf.In(rf.ThermalDetuning(a.plant.Frequency, a.plant.ExpansionPerK, 1), rf.Kilohertz)
+	return a.compressorEffects(s, perK, perK)
+}
+
+// compressorEffects are the effects of a detuning by so many kilohertz per size,
+// where one kelvin is perK kilohertz.
+func (a *analysis) compressorEffects(s rf.Station, kHzPerSize, perK float64) []effect {
+	c := s.Compressor(a.plant.Frequency)
+	start := a.compressorStart(s)
+	at := func(size float64) rf.Frequency { return start + rf.Frequency(kHzPerSize*size)*rf.Kilohertz }
+	phase := func(size float64) float64 { return rf.In(c.Phase(at(size))-c.Phase(start), rf.Degree) }
+	gain := func(size float64) float64 { return 100 * (c.PeakPowerGain(at(size))/c.PeakPowerGain(start) - 1) }
+	effects := []effect{
+		moves(s.Name, rf.CompressorTemperature, kHzPerSize/perK, 0.15).asWitness(),
+		{key: key{s.Name, rf.CompressedPower}, of: gain, share: 0.3},
+	}
+	for _, structure := range a.plant.StructuresOf(s.Name) {
+		effects = append(effects,
+			effect{key: key{structure.Name, rf.InputPhase}, of: phase, share: 0.1}.asWitness(),
+			effect{key: key{structure.Name, rf.OutputPhase}, of: phase, share: 0.1},
+			effect{key: key{structure.Name, rf.InputPower}, of: gain, share: 0.3},
+			effect{key: key{structure.Name, rf.OutputPower}, of: gain, share: 0.3})
+	}
+	return effects
 }
 
 // waveguidePhase: the phase turns between the klystron's pick-up and the
@@ -264,6 +270,15 @@ func (a *analysis) lossHypotheses(s rf.Station) []*hypothesis {
 		cause: WaveguideLoss, place: s.Name, main: key{s.Name, rf.CompressedPower}, effects: a.powersAfter(s, 1, 0.1),
 		needs: []key{{s.Name, rf.ForwardPower}},
 	}}
+	// What comes back to the klystron does not reach the structures.
+	back := []effect{moves(s.Name, rf.ReflectedFraction, 1, shareExact).asWitness()}
+	list = append(list,
+		&hypothesis{
+			cause: ReflectedPower, place: s.Name, main: key{s.Name, rf.ReflectedFraction},
+			effects: append(back, a.powersAfter(s, -1, 0.4)...),
+			needs:   []key{{s.Name, rf.ReflectedPower}},
+		},
+		a.doubted(s.Name, rf.ReflectedFraction, "the reflected-power coupler"))
 	structures := a.plant.StructuresOf(s.Name)
 	if len(structures) > 1 && s.HasCompressor() {
 		var effects []effect

@@ -35,6 +35,7 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 			effects: []effect{body.asWitness(), tune, a.followsSign(name, rf.WaterFlow, -1), a.followsSign(name, rf.ReturnTemperature, 1)},
 			needs:   []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.WaterFlow}},
 			steady:  []key{{name, rf.WaterTemperature}},
+			must:    []key{{name, rf.WaterFlow}},
 		},
 		{
 			cause: HeatLoad, place: name, main: tuneKey,
@@ -43,6 +44,7 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 				a.followsSign(rf.MachinePlace, rf.RepetitionRate, 1), a.followsSign(name, rf.ReturnTemperature, 1)},
 			needs:  []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.InputPower}},
 			steady: []key{{name, rf.WaterTemperature}, {name, rf.WaterFlow}},
+			must:   []key{{name, rf.InputPower}, {name, rf.OutputPower}, {rf.MachinePlace, rf.RepetitionRate}},
 		},
 		a.wrongThermometer(name, rf.WaterTemperature),
 		a.wrongThermometer(name, rf.BodyTemperature),
@@ -84,7 +86,7 @@ func (a *analysis) wrongThermometer(structure string, q rf.Quantity) *hypothesis
 // the cause would move it, by whatever amount.
 func (a *analysis) followsSign(place string, q rf.Quantity, sign float64) effect {
 	return effect{
-		key: key{place, q},
+		key: key{place, q}, free: true,
 		of: func(size float64) float64 {
 			o := a.observed[key{place, q}]
 			if o == nil || o.residual*sign*size <= 0 || math.Abs(o.residual) < 2*o.sigma {
@@ -108,27 +110,87 @@ func (a *analysis) loopHypotheses() []*hypothesis {
 		}
 		members[s.WaterLoop] = append(members[s.WaterLoop], s)
 	}
-	var list []*hypothesis
+	list := a.compressorLoops(members)
 	for _, loop := range loops {
-		water := &hypothesis{cause: WaterDetuning, place: loop, main: key{members[loop][0].Name, rf.PhaseAdvance}}
-		sensor := &hypothesis{cause: RegulatingSensor, place: loop, main: water.main, penalty: 2}
-		water.effects = append(water.effects, moves(loop, rf.LoopTemperature, 1, 0.1))
-		for _, s := range members[loop] {
-			slip := rf.In(s.SlipPerKelvin(a.plant.ExpansionPerK), rf.Degree)
-			tune := moves(s.Name, turned(s), slip, shareThermal)
-			body, inlet := moves(s.Name, rf.BodyTemperature, 1, 0.15), moves(s.Name, rf.WaterTemperature, 1, 0.1)
-			water.effects = append(water.effects, inlet, body, tune)
-			sensor.effects = append(sensor.effects, inlet, body, tune)
-			water.needs = append(water.needs, key{s.Name, rf.WaterTemperature})
-		}
 		if len(members[loop]) > 1 {
-			list = append(list, water)
-			sensor.needs = []key{{loop, rf.LoopTemperature}}
-			sensor.steady = sensor.needs
-			list = append(list, sensor)
+			list = append(list, a.loopWater(loop, members[loop]), a.loopSensor(loop, members[loop], true), a.loopSensor(loop, members[loop], false))
 		}
 	}
 	return list
+}
+
+// compressorLoops: the water of a loop that compressors share, with whatever
+// structures hang on it too.
+func (a *analysis) compressorLoops(members map[string][]rf.Structure) []*hypothesis {
+	fed := map[string][]rf.Station{}
+	var loops []string
+	for _, s := range a.plant.Stations {
+		if s.WaterLoop == "" || !s.HasCompressor() {
+			continue
+		}
+		if fed[s.WaterLoop] == nil {
+			loops = append(loops, s.WaterLoop)
+		}
+		fed[s.WaterLoop] = append(fed[s.WaterLoop], s)
+	}
+	var list []*hypothesis
+	for _, loop := range loops {
+		if len(fed[loop])+len(members[loop]) < 2 {
+			continue
+		}
+		h := a.loopWater(loop, members[loop])
+		h.main = key{fed[loop][0].Name, rf.CompressorPhase}
+		for _, s := range fed[loop] {
+			h.effects = append(h.effects, a.compressorWarmer(s)...)
+		}
+		list = append(list, h)
+	}
+	return list
+}
+
+// loopWater: the water of a loop really moved, and everything on it says so.
+func (a *analysis) loopWater(loop string, members []rf.Structure) *hypothesis {
+	h := &hypothesis{cause: WaterDetuning, place: loop, main: key{loop, rf.LoopTemperature}}
+	if len(members) > 0 {
+		h.main = key{members[0].Name, rf.PhaseAdvance}
+	}
+	h.effects = append(h.effects, moves(loop, rf.LoopTemperature, 1, 0.1))
+	for _, s := range members {
+		h.effects = append(h.effects, moves(s.Name, rf.WaterTemperature, 1, 0.1))
+		h.effects = append(h.effects, a.warmedBody(s)...)
+		h.needs = append(h.needs, key{s.Name, rf.WaterTemperature})
+	}
+	return h
+}
+
+// loopSensor: the thermometer that regulates a loop drifts and the real water
+// follows it. The structures' own inlet readings move with the water where they
+// are thermometers of their own, and stand still where they repeat the
+// regulating one.
+func (a *analysis) loopSensor(loop string, members []rf.Structure, ownInlets bool) *hypothesis {
+	h := &hypothesis{cause: RegulatingSensor, place: loop, main: key{members[0].Name, rf.PhaseAdvance}}
+	h.needs = []key{{loop, rf.LoopTemperature}}
+	h.steady = []key{{loop, rf.LoopTemperature}}
+	for _, s := range members {
+		if ownInlets {
+			h.effects = append(h.effects, moves(s.Name, rf.WaterTemperature, 1, 0.1))
+		} else {
+			h.steady = append(h.steady, key{s.Name, rf.WaterTemperature})
+		}
+		h.effects = append(h.effects, a.warmedBody(s)...)
+	}
+	return h
+}
+
+// warmedBody are the effects on a structure of water that really got one kelvin
+// warmer.
+func (a *analysis) warmedBody(s rf.Structure) []effect {
+	slip := rf.In(s.SlipPerKelvin(a.plant.ExpansionPerK), rf.Degree)
+	return []effect{
+		moves(s.Name, rf.BodyTemperature, 1, 0.15),
+		moves(s.Name, rf.ReturnTemperature, 1, 0.3),
+		moves(s.Name, turned(s), slip, shareThermal),
+	}
 }
 
 // commonHypotheses: what moves most of the machine at once.
@@ -146,17 +208,24 @@ func (a *analysis) commonHypotheses() []*hypothesis {
 	}
 	loops := map[string]bool{}
 	for _, s := range a.plant.Structures {
-		slip := rf.In(s.SlipPerKelvin(a.plant.ExpansionPerK), rf.Degree)
-		water.effects = append(water.effects,
-			moves(s.Name, rf.WaterTemperature, 1, 0.1), moves(s.Name, rf.BodyTemperature, 1, 0.15),
-			moves(s.Name, turned(s), slip, shareThermal))
+		water.effects = append(water.effects, moves(s.Name, rf.WaterTemperature, 1, 0.1))
+		water.effects = append(water.effects, a.warmedBody(s)...)
 		if s.WaterLoop != "" && !loops[s.WaterLoop] {
 			loops[s.WaterLoop] = true
 			water.effects = append(water.effects, moves(s.WaterLoop, rf.LoopTemperature, 1, 0.1))
 		}
 	}
 	phase.effects = append(phase.effects, moves(place, rf.ReferencePhase, 1, 0.2))
-	return []*hypothesis{volts, phase, water}
+	compressors := &hypothesis{cause: CommonWater, place: place, common: true, main: key{place, rf.CompressorTemperature}}
+	for _, s := range a.plant.Stations {
+		phase.effects = append(phase.effects, moves(s.Name, rf.DrivePhase, 1, shareExact))
+		compressors.effects = append(compressors.effects, a.compressorWarmer(s)...)
+		if s.WaterLoop != "" && !loops[s.WaterLoop] {
+			loops[s.WaterLoop] = true
+			compressors.effects = append(compressors.effects, moves(s.WaterLoop, rf.LoopTemperature, 1, 0.1))
+		}
+	}
+	return []*hypothesis{volts, phase, water, compressors}
 }
 
 // localHypotheses are all hypotheses about stations, structures and loops.

@@ -28,6 +28,7 @@ type analysis struct {
 	setPoints      map[string][]setPoint // by station
 	lagged         map[string][]float64  // inlet water after the lag, by structure
 	stuck          map[key]bool          // channels that stand still at the log's end
+	spent          map[key]bool          // readings told as headroom
 	observed       map[key]*observable
 	accepted       []explained
 	commonAt       []time.Time // when many stations tripped at once
@@ -86,7 +87,29 @@ func (a *analysis) addLogged() {
 				t.Min[j], t.Max[j] = c.Min, c.Max
 			}
 		}
+		if known && info.Form == rf.Angle {
+			rejoin(&t, a.settled[t.Place])
+		}
 		a.add(t)
+	}
+}
+
+// rejoin takes out the whole turns that a phase without RF left behind: each
+// settled cell stands within half a turn of the settled one before it.
+func rejoin(t *Trace, settled []bool) {
+	last := math.NaN()
+	for i, v := range t.Mean {
+		if math.IsNaN(v) {
+			continue
+		}
+		if turns := 360 * math.Round((v-last)/360); turns != 0 && !math.IsNaN(turns) {
+			t.Mean[i] -= turns
+			t.Min[i] -= turns
+			t.Max[i] -= turns
+		}
+		if settled[i] || math.IsNaN(last) {
+			last = t.Mean[i]
+		}
 	}
 }
 
@@ -182,8 +205,10 @@ func (a *analysis) combine(place string, q rf.Quantity, formula func([]float64) 
 			out[i] = math.NaN()
 		}
 	}
+	t := Trace{Place: place, Quantity: q, Unit: info.Unit, Derived: true, Mean: out}
 	if info.Form == rf.Angle {
-		series.Unwrap(out)
+		t.Min, t.Max = append([]float64(nil), out...), append([]float64(nil), out...)
+		rejoin(&t, a.settled[place])
 	}
-	a.add(Trace{Place: place, Quantity: q, Unit: info.Unit, Derived: true, Mean: out})
+	a.add(t)
 }

@@ -164,15 +164,57 @@ func (a *analysis) levelNoise(t *Trace) float64 {
 	return series.RobustScale(steps) / math.Sqrt2 * math.Sqrt(1+0.25)
 }
 
-// findOnset says when the change began and whether it was a step.
+// findOnset says when the change began and whether it came in one step.
 func (a *analysis) findOnset(t *Trace) {
 	h, y, cells := a.settledSeries(t)
 	if len(y) < fewestCells {
 		return
 	}
-	if at, step, ok := series.Onset(h, y, t.Reference, t.Noise); ok {
-		t.Since, t.Step = a.night.At(cells[at]), step
+	at, _, ok := series.Onset(h, y, t.Reference, math.Hypot(t.Noise, cellScatter(y)))
+	if !ok {
+		return
 	}
+	fifth, fourFifths := lastBelow(y, t, 0.2, a.cellsFor(crossingSmooth)), lastBelow(y, t, 0.8, a.cellsFor(crossingSmooth))
+	switch {
+	case fifth < 0 || fourFifths < 0:
+	case h[fourFifths]-h[fifth] <= stepWithin.Hours():
+		t.Step = true
+		at = min((fifth+fourFifths+1)/2, len(y)-1)
+	default:
+		// A ramp that crossed 20 % and 80 % of its change began a third of that
+		// time before the first crossing.
+		begin := h[fifth] - (h[fourFifths]-h[fifth])/3
+		for at = fifth; at > 0 && h[at-1] >= begin; at-- {
+		}
+	}
+	t.Since = a.night.At(cells[at])
+}
+
+// cellScatter returns one sigma of a cell's mean about its neighbours.
+func cellScatter(y []float64) float64 { return series.RobustScale(differences(y)) / math.Sqrt2 }
+
+const (
+	crossingSmooth = 5 * time.Minute
+	stepWithin     = 12 * time.Minute // from a fifth to four fifths of a step
+)
+
+// lastBelow returns the last place at which a change had gone less than the given
+// share of its way, averaged over some cells; -1 where it never had.
+func lastBelow(y []float64, t *Trace, share float64, smooth int) int {
+	if t.Change == 0 {
+		return -1
+	}
+	for i := len(y) - 1; i >= 0; i-- {
+		from, to := max(0, i-smooth/2), min(len(y), i+smooth/2+1)
+		sum := 0.0
+		for _, v := range y[from:to] {
+			sum += v - t.Reference
+		}
+		if sum/float64(to-from) < share*t.Change == (t.Change > 0) {
+			return i
+		}
+	}
+	return -1
 }
 
 // forecast fits the slope since the onset where there is enough to rest on.

@@ -44,7 +44,7 @@ func (a *analysis) findSetPoints() {
 // findStuck marks the channels that stand still at the end of the log.
 func (a *analysis) findStuck() {
 	for k, ch := range a.channels {
-		if from, to, ok := a.standing(k, ch); ok && to >= a.night.Cells-a.cellsFor(nowSettled) && to-from >= a.cellsFor(leastStanding) {
+		if _, to, ok := a.standing(k, ch); ok && to >= a.night.Cells-a.cellsFor(nowSettled) {
 			a.stuck[k] = true
 		}
 	}
@@ -66,18 +66,28 @@ func (a *analysis) standing(k key, ch *series.Channel) (from, to int, ok bool) {
 		}
 	}
 	for _, run := range series.Stuck(cells) {
-		if run.To-run.From > to-from {
+		if withReadings(cells[run.From:run.To]) >= a.cellsFor(leastStanding) && run.To-run.From > to-from {
 			from, to, ok = run.From, run.To, true
 		}
 	}
 	return from, to, ok
 }
 
+func withReadings(cells []series.Cell) int {
+	n := 0
+	for _, c := range cells {
+		if c.Count > 0 {
+			n++
+		}
+	}
+	return n
+}
+
 // findStandingReadings tells every reading that stands still.
 func (a *analysis) findStandingReadings() {
 	for _, k := range a.sortedChannels() {
 		from, to, ok := a.standing(k, a.channels[k])
-		if !ok || to-from < a.cellsFor(leastStanding) {
+		if !ok {
 			continue
 		}
 		info, _ := k.q.InfoAt(a.plant.KindOf(k.place))
@@ -108,34 +118,65 @@ func (a *analysis) sortedChannels() []key {
 type silence struct{ from, to int }
 
 // findGaps tells where readings are missing that should be there: one finding for
-// a place, one for the machine where nearly everything is silent at once.
+// the machine where nearly everything is silent at once, else one for a place.
 func (a *analysis) findGaps() {
+	whole := a.wholeSilences()
+	for _, s := range whole {
+		a.report.Findings = append(a.report.Findings, a.gap(rf.MachinePlace, s, 0, "", "the whole log is silent"))
+	}
+	var spans []silence
 	silent := map[silence][]key{}
 	for _, k := range a.sortedChannels() {
+	next:
 		for _, s := range a.silences(k) {
-			silent[s] = append(silent[s], k)
+			for _, w := range whole {
+				if s.mostlyWithin(w) {
+					continue next
+				}
+			}
+			for _, other := range spans {
+				if s.mostlyWithin(other) && other.mostlyWithin(s) {
+					silent[other] = append(silent[other], k)
+					continue next
+				}
+			}
+			spans = append(spans, s)
+			silent[s] = []key{k}
 		}
-	}
-	spans := make([]silence, 0, len(silent))
-	for s := range silent {
-		spans = append(spans, s)
 	}
 	sort.Slice(spans, func(i, j int) bool {
-		if spans[i].from != spans[j].from {
-			return spans[i].from < spans[j].from
-		}
-		return spans[i].to < spans[j].to
+		return spans[i].from < spans[j].from || spans[i].from == spans[j].from && spans[i].to < spans[j].to
 	})
 	for _, s := range spans {
 		a.tellGap(s, silent[s])
 	}
 }
 
-func (a *analysis) tellGap(s silence, keys []key) {
-	if 10*len(keys) >= 9*len(a.channels) {
-		a.report.Findings = append(a.report.Findings, a.gap(rf.MachinePlace, s, len(keys), keys[0].q, "the whole log is silent"))
-		return
+// mostlyWithin reports whether at least four fifths of a silence lie in another.
+func (s silence) mostlyWithin(o silence) bool {
+	return 5*(min(s.to, o.to)-max(s.from, o.from)) >= 4*(s.to-s.from)
+}
+
+// wholeSilences returns the long silences of nearly all channels at once.
+func (a *analysis) wholeSilences() []silence {
+	cells := make([]series.Cell, a.night.Cells)
+	count := make([]int, a.night.Cells)
+	for _, ch := range a.channels {
+		for i, c := range ch.Cells {
+			if c.Count > 0 {
+				count[i]++
+			}
+		}
 	}
+	for i, n := range count {
+		if 10*n > len(a.channels) {
+			cells[i].Count = 1
+		}
+	}
+	return a.silencesIn(rf.MachinePlace, cells)
+}
+
+func (a *analysis) tellGap(s silence, keys []key) {
 	byPlace := map[string][]key{}
 	var places []string
 	for _, k := range keys {
@@ -192,10 +233,22 @@ func (a *analysis) gap(place string, s silence, channels int, q rf.Quantity, wha
 	return f
 }
 
-// silences returns the long silences of a channel outside planned stops. They are
-// rounded to whole minutes at both ends so that channels fall silent together.
+// silences returns the long silences of a channel outside planned stops. Beam
+// energy may be silent while there can be no beam.
 func (a *analysis) silences(k key) []silence {
 	cells := a.channels[k].Cells
+	if k.q == rf.BeamEnergy {
+		cells = append([]series.Cell(nil), cells...)
+		for i, on := range a.settled[k.place] {
+			if !on {
+				cells[i].Count = 1
+			}
+		}
+	}
+	return a.silencesIn(a.ownerOf(k.place), cells)
+}
+
+func (a *analysis) silencesIn(place string, cells []series.Cell) []silence {
 	var found []silence
 	for i := 0; i < len(cells); {
 		if cells[i].Count > 0 {
@@ -206,7 +259,7 @@ func (a *analysis) silences(k key) []silence {
 		for j < len(cells) && cells[j].Count == 0 {
 			j++
 		}
-		if j-i >= a.cellsFor(leastGap) && !isPlanned(a.plant, a.ownerOf(k.place), a.night.At(i), a.night.At(j)) {
+		if j-i >= a.cellsFor(leastGap) && !isPlanned(a.plant, place, a.night.At(i), a.night.At(j)) {
 			found = append(found, silence{i, j})
 		}
 		i = j

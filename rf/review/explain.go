@@ -6,6 +6,7 @@ import (
 )
 
 const (
+	freeScore   = 9.0 // most that a reading known by its direction only adds
 	leastScore  = 9.0 // a cause must explain at least three sigma squared
 	commonShare = 0.6 // of the places must follow a common cause
 	commonLeast = 3   // places, below which nothing is common
@@ -33,7 +34,7 @@ func (a *analysis) explain(common, local []*hypothesis) (accepted []explained, l
 				a.commonPhaseDeg = x.size
 			}
 			if len(x.flagged) > 0 && x.beyond {
-				accepted = append(accepted, x)
+				accepted = merged(accepted, x)
 			}
 		}
 	}
@@ -66,6 +67,21 @@ func (a *analysis) explain(common, local []*hypothesis) (accepted []explained, l
 		}
 		accepted = append(accepted, best)
 	}
+}
+
+// merged adds a cause, or what it explains to the same cause told already.
+func merged(accepted []explained, x explained) []explained {
+	for i := range accepted {
+		if accepted[i].cause != x.cause || accepted[i].place != x.place {
+			continue
+		}
+		for k, p := range x.claims {
+			accepted[i].claims[k] = p
+		}
+		accepted[i].flagged = append(accepted[i].flagged, x.flagged...)
+		return accepted
+	}
+	return append(accepted, x)
 }
 
 // worstSeed returns the flagged reading that is furthest from explained.
@@ -120,7 +136,17 @@ func (a *analysis) try(h *hypothesis, seed *observable) (explained, bool) {
 			continue
 		}
 		before, after := o.residual/o.sigma, remaining(o.residual, p)/o.sigma
-		x.score += before*before - after*after
+		gain := before*before - after*after
+		if p.free {
+			gain = math.Min(gain, freeScore)
+		}
+		x.score += gain
+	}
+	if o := a.observed[seed.key]; math.Abs(remaining(o.residual, p)) > math.Max(math.Abs(o.residual)/2, 2*o.sigma) {
+		return explained{}, false
+	}
+	if !a.anyMoved(h.must, claims) {
+		return explained{}, false
 	}
 	for _, e := range h.effects {
 		if o := a.observed[e.key]; e.witness && o != nil && !agrees(o, claims[e.key]) {
@@ -128,6 +154,21 @@ func (a *analysis) try(h *hypothesis, seed *observable) (explained, bool) {
 		}
 	}
 	return x, x.score > leastScore
+}
+
+// anyMoved reports whether one of the readings moved as claimed, or none is
+// logged.
+func (a *analysis) anyMoved(must []key, claims map[key]prediction) bool {
+	logged := false
+	for _, k := range must {
+		if a.observed[k] != nil {
+			logged = true
+			if claims[k].value != 0 {
+				return true
+			}
+		}
+	}
+	return !logged
 }
 
 // fit returns the size of a hypothesis that fits the residuals best.

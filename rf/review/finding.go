@@ -35,8 +35,12 @@ func (a *analysis) findCauses() {
 func (a *analysis) tell(x *explained) Finding {
 	f := a.finding(x.cause, x.place)
 	main := x.main
-	if a.observed[main] == nil {
+	switch {
+	case a.observed[main] != nil:
+	case a.observed[x.seed] != nil:
 		main = x.seed
+	default:
+		main = x.flagged[0] // of a common cause, which has no reading of its own
 	}
 	t := a.trace(main.place, main.q)
 	f.Quantity, f.Unit = main.q, t.Unit

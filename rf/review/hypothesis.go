@@ -21,6 +21,8 @@ type hypothesis struct {
 	steady []key
 	// needs are the witnesses of which, when not logged, the cause is only likely.
 	needs []key
+	// must are readings of which at least one must have moved, where any is logged.
+	must []key
 	// penalty is subtracted from the score: rarer explanations must explain more.
 	penalty float64
 }
@@ -31,6 +33,7 @@ type effect struct {
 	of      func(size float64) float64
 	share   float64 // one sigma of the model, as a share of what it predicts
 	witness bool    // must be seen, where logged, for the hypothesis to stand
+	free    bool    // known by its direction only
 }
 
 // moves is an effect proportional to the size.
@@ -47,6 +50,7 @@ func (e effect) asWitness() effect {
 type prediction struct {
 	value float64
 	share float64
+	free  bool
 }
 
 // predict returns what a hypothesis of a size says of every reading, derived
@@ -54,7 +58,7 @@ type prediction struct {
 func (a *analysis) predict(h *hypothesis, size float64) map[key]prediction {
 	p := make(map[key]prediction, 2*len(h.effects))
 	for _, e := range h.effects {
-		p[e.key] = prediction{e.of(size), e.share}
+		p[e.key] = prediction{value: e.of(size), share: e.share, free: e.free}
 	}
 	stations := map[string]bool{}
 	for k := range p {
@@ -84,9 +88,11 @@ func (a *analysis) predictDerived(station string, p map[key]prediction) {
 		if value != 0 {
 			share = math.Min(1, math.Sqrt(variance)/math.Abs(value))
 		}
-		p[key{place, q}] = prediction{value, share}
+		p[key{place, q}] = prediction{value: value, share: share}
 	}
-	times := func(t prediction, factor float64) prediction { return prediction{factor * t.value, t.share} }
+	times := func(t prediction, factor float64) prediction {
+		return prediction{value: factor * t.value, share: t.share}
+	}
 
 	voltage, current := at(station, rf.BeamVoltage), at(station, rf.BeamCurrent)
 	forward, compressed := at(station, rf.ForwardPower), at(station, rf.CompressedPower)
@@ -129,5 +135,5 @@ func cancelling(p map[key]prediction, place string, q rf.Quantity, plus, minus p
 	if math.Abs(value) < 1e-9*(math.Abs(plus.value)+math.Abs(minus.value)) {
 		return
 	}
-	p[key{place, q}] = prediction{value, math.Max(plus.share, minus.share)}
+	p[key{place, q}] = prediction{value: value, share: math.Max(plus.share, minus.share)}
 }

@@ -51,7 +51,7 @@ func (a *analysis) observe() {
 	a.observed = map[key]*observable{}
 	for i := range a.report.Traces {
 		t := &a.report.Traces[i]
-		if !explainable[t.Quantity] || math.IsNaN(t.Change) || a.stuck[key{t.Place, t.Quantity}] {
+		if !explainable[t.Quantity] || math.IsNaN(t.Change) || a.stuck[key{t.Place, t.Quantity}] || a.spent[key{t.Place, t.Quantity}] {
 			continue
 		}
 		o := &observable{key: key{t.Place, t.Quantity}, trace: i, flagged: t.Verdict.Flagged(), percent: inPercent(t.Quantity)}

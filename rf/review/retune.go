@@ -182,12 +182,12 @@ func (a *analysis) advise(s rf.Structure, r *StructureResult) {
 		r.Advice, r.Reason = Leave, "within its limit"
 		return
 	}
-	if why := a.withhold(s, r); why != "" {
-		r.Advice, r.Reason = Withheld, why
+	if !r.Relative && !a.waterAgrees(s, r) {
+		r.Advice, r.Reason = Leave, "phase alone says so and its tuned value may be off: the water is where it tuned"
 		return
 	}
-	if !r.Relative && !a.waterAgrees(s, r) {
-		r.Advice, r.Reason = Leave, "phase alone says so: the tuned phase may be off, the water is where it tuned"
+	if why := a.withhold(s, r); why != "" {
+		r.Advice, r.Reason = Withheld, why
 		return
 	}
 	r.Advice = Retune

@@ -25,7 +25,7 @@ func Review(plant *rf.Plant, night *series.Night, options Options) *Report {
 		},
 		channels: map[key]*series.Channel{}, index: map[key]int{},
 		settled: map[string][]bool{}, setPoints: map[string][]setPoint{},
-		lagged: map[string][]float64{}, stuck: map[key]bool{},
+		lagged: map[string][]float64{}, stuck: map[key]bool{}, spent: map[key]bool{},
 	}
 	for i := range night.Channels {
 		if ch := &night.Channels[i]; anyReading(ch) {
@@ -60,6 +60,7 @@ func (a *analysis) settle() {
 		all[i] = true
 	}
 	a.activity = map[string]activity{}
+	a.collectSetPoints()
 	for _, s := range a.plant.Stations {
 		act := a.activityOf(s.Name)
 		a.activity[s.Name] = act

@@ -25,6 +25,29 @@ const (
 	stepSharp    = 0.8 // share of an unlogged step that must happen within two cells
 )
 
+// collectSetPoints finds the set-point changes of all stations. Steps that nobody
+// logged and that many stations took at the same time are no person's doing.
+func (a *analysis) collectSetPoints() {
+	together := map[int]int{}
+	for _, s := range a.plant.Stations {
+		on, _ := a.powered(s.Name)
+		a.setPoints[s.Name] = a.setPointsOf(s.Name, on)
+		for _, p := range a.setPoints[s.Name] {
+			together[p.cell]++
+		}
+	}
+	for name, points := range a.setPoints {
+		var kept []setPoint
+		for _, p := range points {
+			same := together[p.cell] + together[p.cell-1] + together[p.cell+1]
+			if p.logged || same < commonLeast {
+				kept = append(kept, p)
+			}
+		}
+		a.setPoints[name] = kept
+	}
+}
+
 // setPointsOf finds the set-point changes of a station: in the set value where
 // it is logged, else in the reading itself.
 func (a *analysis) setPointsOf(station string, on []bool) []setPoint {
@@ -72,6 +95,9 @@ func (a *analysis) stepsOfReading(station string, q rf.Quantity, reading *series
 	}
 	best := setPoint{cell: -1}
 	for i := stepSide; i+stepSide < len(v); i++ {
+		if !allOn(on[i-stepSide : i+stepSide+1]) {
+			continue // after a trip readings step by themselves
+		}
 		before, after := series.Mean(v[i-stepSide:i]), series.Mean(v[i+1:i+1+stepSide])
 		if d := after - before; math.Abs(d) > math.Abs(best.amount) {
 			best = setPoint{station, q, i, d, false}
@@ -87,6 +113,15 @@ func (a *analysis) stepsOfReading(station string, q rf.Quantity, reading *series
 		return nil
 	}
 	return []setPoint{best}
+}
+
+func allOn(on []bool) bool {
+	for _, v := range on {
+		if !v {
+			return false
+		}
+	}
+	return true
 }
 
 func differences(v []float64) []float64 {

@@ -29,30 +29,14 @@ type activity struct {
 func (a *analysis) activityOf(station string) activity {
 	n := a.night.Cells
 	act := activity{
-		on: make([]bool, n), logged: make([]bool, n), planned: make([]bool, n), restart: make([]bool, n),
+		planned: make([]bool, n), restart: make([]bool, n),
 	}
-	if flag := a.channel(station, rf.RFOn); flag != nil {
-		for i, c := range flag.Cells {
-			act.logged[i] = c.Count > 0
-			act.on[i] = c.Count > 0 && c.Mean > 0.999
-		}
-	} else if power := a.channel(station, rf.ForwardPower); power != nil {
-		half := series.Quantile(means(power.Cells), 0.9) / 2
-		for i, c := range power.Cells {
-			act.logged[i] = c.Count > 0
-			act.on[i] = c.Count > 0 && c.Min > half
-		}
-	} else {
-		for i := range act.on {
-			act.on[i] = true
-		}
-	}
+	act.on, act.logged = a.powered(station)
 	for _, e := range a.night.Events {
 		if i := a.night.Index(e.At); e.Place == station && i >= 0 && i < n {
 			act.restart[i] = true
 		}
 	}
-	a.setPoints[station] = a.setPointsOf(station, act.on)
 	for _, p := range a.setPoints[station] {
 		act.restart[p.cell] = true
 	}
@@ -61,6 +45,29 @@ func (a *analysis) activityOf(station string) activity {
 		act.restart[i] = act.restart[i] || (act.logged[i] && !act.on[i]) || act.planned[i]
 	}
 	return act
+}
+
+// powered tells in which cells a station's RF was on all the time, and in which
+// anything tells.
+func (a *analysis) powered(station string) (on, logged []bool) {
+	on, logged = make([]bool, a.night.Cells), make([]bool, a.night.Cells)
+	if flag := a.channel(station, rf.RFOn); flag != nil {
+		for i, c := range flag.Cells {
+			logged[i] = c.Count > 0
+			on[i] = c.Count > 0 && c.Mean > 0.999
+		}
+	} else if power := a.channel(station, rf.ForwardPower); power != nil {
+		half := series.Quantile(means(power.Cells), 0.9) / 2
+		for i, c := range power.Cells {
+			logged[i] = c.Count > 0
+			on[i] = c.Count > 0 && c.Min > half
+		}
+	} else {
+		for i := range on {
+			on[i] = true
+		}
+	}
+	return on, logged
 }
 
 // settled returns the cells in which a body of the given thermal time has come

@@ -64,9 +64,43 @@ func (a *analysis) quietVacuum(t *Trace) int {
 	return bursts
 }
 
+const (
+	driveNearPercent = 90.0 // of the drive that saturates the klystron
+	driveEndPercent  = 97.0
+)
+
+// findDriveHeadroom tells a station whose drive has risen to near what saturates
+// its klystron: no more is to be had when the power falls again.
+func (a *analysis) findDriveHeadroom() {
+	for _, s := range a.plant.Stations {
+		t := a.trace(s.Name, rf.DrivePower)
+		if t == nil || !rf.Known(s.DriveSaturation) || !(t.Change > significantSigma*t.Noise) {
+			continue
+		}
+		percent := 100 * t.Now / rf.In(s.DriveSaturation, rf.Watt)
+		verdict := Hold(percent, driveNearPercent, driveEndPercent)
+		if !verdict.Flagged() || t.Change < a.driftLimit(s.Name, rf.DrivePower, t.Reference)/2 {
+			continue
+		}
+		a.spent[key{s.Name, rf.DrivePower}] = true
+		f := a.finding(Headroom, s.Name)
+		f.Verdict, f.Quantity, f.Unit = verdict, rf.DrivePower, t.Unit
+		f.Change, f.SlopePerH, f.Since, f.Step = t.Change, t.SlopePerH, t.Since, t.Step
+		f.Message = fmt.Sprintf("drive at %s %% of what saturates the klystron, %s since the reference", number(percent), a.changeOf(t))
+		if power := a.trace(s.Name, rf.ForwardPower); power != nil && rf.Known(power.Change) {
+			f.Evidence = []string{"forward power still stands: " + a.changeOf(power)}
+		} else {
+			f.NotLogged, f.Likely = []string{s.Name + " " + string(rf.ForwardPower)}, true
+		}
+		f.Advice = "Look at the drive amplifier before its reserve is gone. Do not raise the beam voltage in its place."
+		a.report.Findings = append(a.report.Findings, f)
+	}
+}
+
 // findHeadroom tells a reading that still stands where it should only because
 // what regulates it is nearly at its end.
 func (a *analysis) findHeadroom() {
+	a.findDriveHeadroom()
 	for i := range a.report.Traces {
 		t := &a.report.Traces[i]
 		if (t.Quantity != rf.ValveOpening && t.Quantity != rf.HeaterPower) || !t.Verdict.Flagged() {
