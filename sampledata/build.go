@@ -59,7 +59,7 @@ func (m *Machine) addStation(r *rand.Rand, i, stations int) {
 		DrivePhaseDeg:             round(360*r.Float64()-180, 1),
 		LoadLine:                  i%3 == 1,
 	}
-	single := i < 2 || i < stations/3-1 || i == stations-1
+	single := i < stations/3 || i == stations-1
 	switch {
 	case i == 0:
 		s.RatedPowerMW, s.VoltageKV = 25, vary(r, 208, 0.01, 1)
@@ -122,7 +122,7 @@ func section(r *rand.Rand, name, station string, share float64) Structure {
 		TunedPhaseDeg:        round(360*r.Float64()-180, 1),
 		HeatingKPerKW:        vary(r, 1.5, 0.15, 2),
 		ThermalTimeMin:       vary(r, 6.5, 0.4, 1),
-		TunedPhaseErrorDeg:   2,
+		TunedPhaseErrorDeg:   vary(r, 1, 0.3, 1),
 		FlowLPerMin:          vary(r, 16, 0.15, 1),
 	}
 }
@@ -137,7 +137,7 @@ func buncher(r *rand.Rand, name string) Structure {
 		TunedPhaseDeg:         round(360*r.Float64()-180, 1),
 		HeatingKPerKW:         vary(r, 2.4, 0.1, 2),
 		ThermalTimeMin:        vary(r, 4, 0.2, 1),
-		TunedPhaseErrorDeg:    2,
+		TunedPhaseErrorDeg:    1,
 		UnloadedQ:             vary(r, 13500, 0.03, -1),
 		CouplingBeta:          vary(r, 1.2, 0.03, 2),
 		CavityShuntImpedanceM: 3,

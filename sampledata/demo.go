@@ -7,8 +7,10 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 )
 
@@ -53,7 +55,7 @@ var demoStart = time.Date(2026, time.February, 17, 18, 30, 0, 0, time.UTC)
 func Demo() Machine {
 	m := Build(12, 7)
 	m.Name = "Harrow Fen"
-	m.Waypoints[1].RequiredEnergyMeV = 820
+	m.Waypoints[1].RequiredEnergyMeV = 752
 	m.Tolerances = []string{
 		"beam_energy,chicane,relative,0.25,0.8,%",
 		"vacuum_pressure,S01,ratio,4,12,1",
@@ -69,28 +71,32 @@ func Demo() Machine {
 
 // DemoScenario returns the demo night.
 func DemoScenario() Scenario {
-	at := func(hours float64) time.Time { return demoStart.Add(time.Duration(hours * float64(time.Hour))) }
 	return Scenario{
 		Seed:     20260217,
 		Start:    demoStart,
 		Length:   12 * time.Hour,
 		Interval: 30 * time.Second,
-		Faults: []Fault{
-			{Kind: "water_detuning", Place: "S06B", Size: 0.5, Start: at(4), Ramp: 150 * time.Minute},
-			{Kind: "temperature_sensor", Place: "S10A", Size: 0.5, Start: at(6.5), Ramp: 2 * time.Hour},
-			{Kind: "compressor_detuning", Place: "S04", Size: 0.6, Start: at(2.25), Ramp: 2 * time.Hour},
-			{Kind: "modulator_voltage", Place: "S07", Size: -0.9, Start: at(4.5), Ramp: 5 * time.Hour},
-			{Kind: "trips", Place: "S11", Size: 11, Start: at(3), Ramp: 7 * time.Hour},
-			{Kind: "data_gap", Place: "S03", Size: 35, Start: at(7.7)},
-		},
+		Faults:   DemoFaults(),
+	}
+}
+
+// DemoFaults returns what goes wrong in the demo night: a handful to learn from.
+func DemoFaults() []Fault {
+	return []Fault{
+		{Kind: "water_detuning", Place: "S06B", Size: 0.5, After: 4 * time.Hour, Ramp: 150 * time.Minute},
+		{Kind: "temperature_sensor", Place: "S10A", Size: 0.5, After: 390 * time.Minute, Ramp: 2 * time.Hour},
+		{Kind: "compressor_detuning", Place: "S04", Size: 0.6, After: 135 * time.Minute, Ramp: 2 * time.Hour},
+		{Kind: "modulator_voltage", Place: "S07", Size: -0.9, After: 270 * time.Minute, Ramp: 5 * time.Hour},
+		{Kind: "trips", Place: "S11", Size: 11, After: 3 * time.Hour, Ramp: 7 * time.Hour},
+		{Kind: "data_gap", Place: "S03", Size: 35, After: 462 * time.Minute},
 	}
 }
 
 // WriteDemo writes the demo linac's plant folder into dir/plant, the scenario's
 // night beside it and the truth in truth.json, and returns the names of the
-// files. A folder with something in it is left alone unless overwrite is set.
-func WriteDemo(dir string, s Scenario, overwrite bool) ([]string, error) {
-	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 && !overwrite {
+// files, the night first. A folder with something in it is left alone.
+func WriteDemo(dir string, s Scenario) ([]string, error) {
+	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 {
 		return nil, fmt.Errorf("write demo: %s is not empty; name a new folder", dir)
 	}
 	m := Demo()
@@ -110,11 +116,11 @@ func WriteDemo(dir string, s Scenario, overwrite bool) ([]string, error) {
 	if err := os.WriteFile(told, truth.text(), 0o644); err != nil {
 		return nil, fmt.Errorf("write truth: %w", err)
 	}
-	var files []string
-	for name := range m.PlantFiles() {
+	files := []string{night, told}
+	for _, name := range slices.Sorted(maps.Keys(m.PlantFiles())) {
 		files = append(files, filepath.Join(dir, "plant", name))
 	}
-	return append(files, night, told), nil
+	return files, nil
 }
 
 func (l *Linac) writeNight(name string, s Scenario) (Truth, error) {

@@ -12,6 +12,7 @@ import (
 	"runtime"
 	"slices"
 	"testing"
+	"time"
 )
 
 var update = flag.Bool("update", false, "write the embedded demo anew")
@@ -20,7 +21,10 @@ func TestMain(m *testing.M) {
 	flag.Parse()
 	if *update {
 		// The embedded files are compiled in: what is written now shows in the next run.
-		if _, err := WriteDemo("demo", DemoScenario(), true); err != nil {
+		if err := os.RemoveAll("demo"); err != nil {
+			panic(err)
+		}
+		if _, err := WriteDemo("demo", DemoScenario()); err != nil {
 			panic(err)
 		}
 	}
@@ -78,8 +82,8 @@ func TestDemoNightIsTheScenarioPlayed(t *testing.T) {
 func TestWriteDemo(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "demo")
 	s := DemoScenario()
-	s.Length /= 24
-	files, err := WriteDemo(dir, s, false)
+	s.Length, s.Faults = time.Hour, nil
+	files, err := WriteDemo(dir, s)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -91,15 +95,12 @@ func TestWriteDemo(t *testing.T) {
 	if want := len(Demo().PlantFiles()) + 2; len(files) != want {
 		t.Errorf("%d files, want %d", len(files), want)
 	}
-	if _, err := WriteDemo(dir, s, false); err == nil {
+	if _, err := WriteDemo(dir, s); err == nil {
 		t.Error("a folder with files in it was written over")
-	}
-	if _, err := WriteDemo(dir, s, true); err != nil {
-		t.Error(err)
 	}
 	s.Faults = []Fault{{Kind: "water_detuning", Place: "nowhere"}}
 	other := filepath.Join(t.TempDir(), "other")
-	if _, err := WriteDemo(other, s, false); err == nil {
+	if _, err := WriteDemo(other, s); err == nil {
 		t.Error("a fault at no place was accepted")
 	}
 	if _, err := os.Stat(other); err == nil {

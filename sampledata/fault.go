@@ -13,7 +13,9 @@ type Fault struct {
 	Place    string
 	Quantity string        // where a kind has several readings to choose from; empty: its first
 	Size     float64       // in the unit of its kind
-	Start    time.Time     // zero: a quarter of the way into the night
+	Start    time.Time     // zero: at Clock, else After
+	Clock    string        // hh:mm in the machine's zone: the first one of the night
+	After    time.Duration // from the log's start; 0: a quarter of the night
 	Ramp     time.Duration // until it has its full size; 0: a step
 }
 
@@ -86,7 +88,9 @@ func (n *night) admit(f Fault, byOperator bool) error {
 	}
 	f.Quantity = quantity
 	if f.Start.IsZero() {
-		f.Start = n.scenario.Start.Add(n.scenario.Length / 4)
+		if f.Start, err = n.startOf(f); err != nil {
+			return fmt.Errorf("fault %s@%s: %w", f.Kind, f.Place, err)
+		}
 	}
 	p := &playedFault{Fault: f, kind: kind, byOperator: byOperator, station: -1, structure: -1, loop: -1}
 	p.fromS = f.Start.Sub(n.scenario.Start).Seconds()
@@ -103,6 +107,34 @@ func (n *night) admit(f Fault, byOperator bool) error {
 	}
 	n.faults = append(n.faults, p)
 	return nil
+}
+
+// startOf returns when a fault begins that does not say so by a date.
+func (n *night) startOf(f Fault) (time.Time, error) {
+	switch {
+	case f.Clock != "":
+		zone, err := time.LoadLocation(n.machine.TimeZone)
+		if err != nil {
+			return time.Time{}, err
+		}
+		clock, err := time.Parse("15:04", f.Clock)
+		if err != nil {
+			return time.Time{}, fmt.Errorf("time %q is not hh:mm", f.Clock)
+		}
+		from := n.scenario.Start.In(zone)
+		at := time.Date(from.Year(), from.Month(), from.Day(), clock.Hour(), clock.Minute(), 0, 0, zone)
+		if at.Before(from) {
+			at = at.AddDate(0, 0, 1)
+		}
+		if at.After(n.scenario.end()) {
+			return time.Time{}, fmt.Errorf("time %s (%s) lies outside the night, %s to %s", f.Clock, zone,
+				from.Format(time.DateTime), n.scenario.end().In(zone).Format(time.DateTime))
+		}
+		return at.UTC(), nil
+	case f.After > 0:
+		return n.scenario.Start.Add(f.After), nil
+	}
+	return n.scenario.Start.Add(n.scenario.Length / 4), nil
 }
 
 // choose returns the reading that a fault is about: the one it names, else the

@@ -5,6 +5,7 @@ package sampledata
 type hiddenStation struct {
 	microperveance   float64
 	efficiency       float64
+	efficiencyPower  float64 // exponent: how the efficiency grows with voltage
 	lossShare        float64 // of power, klystron to splitter
 	saturationW      float64
 	saturationPower  float64 // exponent: how the saturating drive grows with voltage
@@ -30,7 +31,8 @@ func hideStation(s Station, seed uint64) hiddenStation {
 		efficiency:       s.Efficiency * (1 + 0.01*r.NormFloat64()),
 		lossShare:        tenth(s.WaveguideLossDB + 0.02*r.NormFloat64()),
 		saturationW:      s.DriveSaturationW * (1 + 0.02*r.NormFloat64()),
-		saturationPower:  between(r, 0.5, 2),
+		efficiencyPower:  between(r, -0.05, 0.6),
+		saturationPower:  between(r, 0.4, 1.4),
 		turnDegPerDB:     between(r, 2.5, 5.5),
 		compressorQ0:     s.CompressorQ0 * (1 + 0.01*r.NormFloat64()),
 		tunedDegC:        s.CompressorTunedDegC + 0.02*r.NormFloat64(),

@@ -92,7 +92,8 @@ func prepareStation(s Station, m Machine) preparedStation {
 // saturated tube turns into RF, and how near the drive comes to saturation.
 func (p *preparedStation) forwardMW(voltageKV, microperveance, driveW float64) float64 {
 	beamMW := microperveance * 1e-6 * math.Pow(voltageKV*1e3, 2.5) / 1e6
-	return p.hidden.efficiency * beamMW * saturation(p.overdrive(voltageKV, driveW))
+	efficiency := p.hidden.efficiency * math.Pow(voltageKV/p.VoltageKV, p.hidden.efficiencyPower)
+	return efficiency * beamMW * saturation(p.overdrive(voltageKV, driveW))
 }
 
 func (p *preparedStation) overdrive(voltageKV, driveW float64) float64 {

@@ -93,16 +93,18 @@ func (n *night) drawStations() {
 	for _, s := range n.stations {
 		r := n.chance("night " + s.Name)
 		n.coolers = append(n.coolers, newCycle(r))
-		n.drives = append(n.drives, newWander(r, 0.004, 4, 14))
-		n.lines = append(n.lines, newWander(r, 0.2, 4, 14))
-		n.pressures = append(n.pressures, newWander(r, 0.06, 3, 12))
+		drive, line, pressure := newWander(r, 0.004, 4, 14), newWander(r, 0.2, 4, 14), newWander(r, 0.06, 3, 12)
+		if !n.scenario.plays(DriveDrift) {
+			drive, line = wander{}, wander{}
+		}
 		var bursts []burst
 		for range r.IntN(4) {
 			bursts = append(bursts, burst{atS: r.Float64() * n.scenario.Length.Seconds(), factor: between(r, 1.5, 6), decayS: between(r, 30, 150)})
 		}
-		if !n.scenario.plays(VacuumBursts) {
-			bursts = nil
+		if !n.scenario.plays(VacuumUnrest) {
+			pressure, bursts = wander{}, nil
 		}
+		n.drives, n.lines, n.pressures = append(n.drives, drive), append(n.lines, line), append(n.pressures, pressure)
 		n.bursts = append(n.bursts, bursts)
 	}
 }

@@ -12,9 +12,8 @@ import (
 //	kind[:reading]@place[=size][@hh:mm][/ramp]
 //
 // for example water_detuning@S06B=0.5@22:30/3h. What is left out takes the
-// usual value of its kind. The clock time is the first such one from the given
-// instant on, in that instant's zone.
-func ParseFault(text string, from time.Time) (Fault, error) {
+// usual value of its kind.
+func ParseFault(text string) (Fault, error) {
 	fail := func(format string, args ...any) (Fault, error) {
 		return Fault{}, fmt.Errorf("fault %q: %s; write kind@place=size@hh:mm/ramp, as in water_detuning@S06B=0.5@22:30/3h",
 			text, fmt.Sprintf(format, args...))
@@ -54,14 +53,10 @@ func ParseFault(text string, from time.Time) (Fault, error) {
 		f.Ramp = v
 	}
 	if hasClock {
-		at, err := time.ParseInLocation("15:04", clock, from.Location())
-		if err != nil {
+		if _, err := time.Parse("15:04", clock); err != nil {
 			return fail("time %q is not hh:mm", clock)
 		}
-		f.Start = time.Date(from.Year(), from.Month(), from.Day(), at.Hour(), at.Minute(), 0, 0, from.Location())
-		if f.Start.Before(from) {
-			f.Start = f.Start.AddDate(0, 0, 1)
-		}
+		f.Clock = clock
 	}
 	return f, nil
 }

@@ -34,7 +34,8 @@ const (
 	Quantisation                       // thermometers and meters in steps
 	Noise                              // of every reading
 	OrdinaryTrips                      // none, one or two at each station, with thermal recovery
-	VacuumBursts                       // minutes long
+	DriveDrift                         // of each station: tenths of a per cent, tenths of a degree
+	VacuumUnrest                       // slow, and in bursts of minutes
 	everydayEnd                        // not one itself
 )
 

@@ -134,11 +134,7 @@ func (p *preparedStation) voltage(aimKV, microperveance float64) float64 {
 
 // lineDeg is how far the drive line has moved the phase of a station.
 func (n *night) lineDeg(i int) float64 {
-	deg := n.stations[i].hidden.driveLineDegPerK * n.now.galleryK
-	if n.scenario.plays(PickupDrift) {
-		deg += n.lines[i].at(n.now.seconds)
-	}
-	return deg
+	return n.stations[i].hidden.driveLineDegPerK*n.now.galleryK + n.lines[i].at(n.now.seconds)
 }
 
 // coolerK is what a compressor's water does: its loop's, else its own cycle.
@@ -163,7 +159,7 @@ func (n *night) outgassing(i int) float64 {
 			factor += (b.factor - 1) * math.Exp(-since/b.decayS)
 		}
 	}
-	if n.scenario.plays(VacuumBursts) {
+	if n.scenario.plays(VacuumUnrest) {
 		for _, s := range n.stops[i] {
 			if since := n.now.seconds - s.fromS; s.trip && since >= 0 {
 				factor += 4 * math.Exp(-since/60)
