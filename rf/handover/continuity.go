@@ -15,7 +15,7 @@ func continuitySection(r *review.Report, m Meta, h History, c clock) section {
 		s.lead = []string{"No shift book was given: what is new cannot be told from what goes on."}
 		return s
 	case h.Previous == nil:
-		s.lead = []string{"The shift book holds no earlier night of this linac: everything found counts as new."}
+		s.lead = append([]string{"The shift book holds no earlier night of this linac: everything found counts as new."}, cleanAll(h.Notices)...)
 		return s
 	}
 	s.lead = []string{"Against " + h.Previous.Name + by(h.Previous.Author) + ", log until " + c.At(h.Previous.To) + "."}
@@ -47,6 +47,7 @@ func continuitySection(r *review.Report, m Meta, h History, c clock) section {
 	if s.bullets == nil {
 		s.lead[0] += " Nothing new, nothing going on, nothing cleared."
 	}
+	s.after = capped(cleanAll(h.Notices), shownNotices, "notice")
 	return s
 }
 

@@ -73,7 +73,7 @@ type EntryFinding struct {
 	Cause    review.Cause   `json:"cause"`
 	Quantity rf.Quantity    `json:"quantity"`
 	Verdict  review.Verdict `json:"verdict"`
-	Since    time.Time      `json:"since"`
+	Since    time.Time      `json:"since,omitzero"`
 	Change   figure         `json:"change"`
 	Unit     string         `json:"unit"`
 	Cost     figure         `json:"energy_cost_MeV"`
@@ -91,9 +91,9 @@ func NewEntry(r *review.Report, m Meta, h History) Entry {
 		Author:  m.Author,
 		Written: m.Written.UTC(),
 		Version: m.Version,
-		Demo:    m.Demo,
-		Notes:   each(m.Notes, itself),
-		Seen:    seenMarks(r, m, h),
+		Demo:    m.Demo, Accepted: m.Accepted,
+		Notes: each(m.Notes, itself),
+		Seen:  seenMarks(r, m, h),
 	}
 	if r.Plant != nil {
 		e.Plant = r.Plant.Name
@@ -112,10 +112,12 @@ func NewEntry(r *review.Report, m Meta, h History) Entry {
 		}
 		return EntryStructure{s.Structure, s.Verdict, in(s.Detuning, rf.Kilohertz), s.Relative, water, figure(s.WaterChangeK), s.Advice}
 	})
-	e.Findings = each(r.Findings, func(f review.Finding) EntryFinding {
-		return EntryFinding{FindingKey(f), f.Place, f.Station, f.Cause, f.Quantity, f.Verdict, f.Since.UTC(), figure(f.Change), f.Unit, in(f.EnergyCost, rf.Megaelectronvolt), f.Message}
-	})
+	e.Findings = each(r.Findings, entryFinding)
 	return e
+}
+
+func entryFinding(f review.Finding) EntryFinding {
+	return EntryFinding{FindingKey(f), f.Place, f.Station, f.Cause, f.Quantity, f.Verdict, f.Since.UTC(), figure(f.Change), f.Unit, in(f.EnergyCost, rf.Megaelectronvolt), f.Message}
 }
 
 // seenMarks returns the marks that hold for this night's findings: those handed

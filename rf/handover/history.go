@@ -1,6 +1,8 @@
 package handover
 
 import (
+	"slices"
+
 	"dawncrest/rf/review"
 )
 
@@ -11,7 +13,8 @@ type History struct {
 	Previous *Entry // the entry before this night; nil: none
 	Told     []Told // one for each finding of the report, in its order
 	Cleared  []Cleared
-	Trends   []Trend // those that say something
+	Trends   []Trend  // those that say something
+	Notices  []string // entries that could not be read
 }
 
 // Told says how long one finding of the report has been told.
@@ -46,7 +49,8 @@ func (h History) toldOf(key string) Told {
 func (h History) SeenBy(key string, m Meta) []Seen {
 	marks := append([]Seen(nil), h.toldOf(key).Seen...)
 	for _, s := range m.Seen {
-		if s.Key == key {
+		known := slices.ContainsFunc(marks, func(k Seen) bool { return k.Initials == s.Initials && k.At.Equal(s.At) })
+		if s.Key == key && !known {
 			marks = append(marks, s)
 		}
 	}

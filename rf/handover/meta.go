@@ -15,6 +15,10 @@ type Meta struct {
 	Notes   []string
 	Seen    []Seen
 	Demo    bool // demo data, and said so
+
+	// Accepted says that the levels of this night are good and may be the
+	// reference of later ones.
+	Accepted bool
 }
 
 // Seen marks a finding that somebody has looked at. It silences nothing.
