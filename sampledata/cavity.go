@@ -42,7 +42,7 @@ func newCavityAnswer(s Structure, pulseUs, detuningKHz float64) cavityAnswer {
 		}
 	}
 	run(pulseUs, 1)
-	a.voltageMV = e * complex(math.Sqrt(s.CavityShuntImpedanceM/beta), 0)
+	a.voltageMV = e * complex(math.Sqrt(s.CavityShuntMOhm/beta), 0)
 	a.reflected = square(e - 1)
 	run(8*timeConstantUs, 0)
 	return a

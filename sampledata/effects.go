@@ -48,7 +48,7 @@ func (e *effects) clear() {
 	e.commonWaterK, e.referenceDeg, e.mainsPercent = 0, 0, 0
 }
 
-// effectAt names what a fault does to the machine while it grows from 0 to 1.
+// effectAt is what a fault does to the machine at the size it has grown to.
 type effectAt struct {
 	fault *playedFault
 	apply func(e *effects, size float64)
@@ -64,7 +64,6 @@ func (n *night) spoil(seconds float64) {
 }
 
 // during adds an effect that grows with the fault.
-func (n *night) during(f *playedFault, apply func(e *effects, size float64)) error {
+func (n *night) during(f *playedFault, apply func(e *effects, size float64)) {
 	n.spoilers = append(n.spoilers, effectAt{fault: f, apply: apply})
-	return nil
 }

@@ -30,7 +30,7 @@ type FaultKind struct {
 	Quantities []string // readings to choose from, first one the default
 	anyReading bool     // any other reading of the place may be named too
 	places     placeKind
-	begin      func(n *night, f *playedFault) error
+	begin      starter
 }
 
 type placeKind uint8

@@ -43,7 +43,7 @@ func newGuide(s Structure) guide {
 		delayUs := slowness[i] * s.FillingTimeUs / fillingUs * g.sliceM
 		left := power * math.Exp(-omega/q*delayUs)
 		lossPerM := (power - left) / g.sliceM
-		g.fieldMVPerM = append(g.fieldMVPerM, math.Sqrt(s.ShuntImpedanceMOhmPM*lossPerM))
+		g.fieldMVPerM = append(g.fieldMVPerM, math.Sqrt(s.ShuntImpedanceMOhmPerM*lossPerM))
 		g.delayUs = append(g.delayUs, g.fillingUs+delayUs/2)
 		g.fillingUs += delayUs
 		power = left

@@ -6,7 +6,7 @@ import (
 )
 
 // Linac is a machine made ready to play: the numerical integrations are done
-// once and kept as tables. Any number of nights can be played on it.
+// once and kept as tables. Any number of nights can be played on it, at once too.
 type Linac struct {
 	machine    Machine
 	stations   []preparedStation
@@ -18,6 +18,7 @@ type preparedStation struct {
 	Station
 	hidden      hiddenStation
 	structures  []int
+	loop        int   // of its compressor; -1: its own
 	pulses      curve // middle of the compressed pulse: its field
 	peaks       curve
 	energies    curve   // us
@@ -55,11 +56,15 @@ func Prepare(m Machine) *Linac {
 		}
 	}
 	for _, s := range m.Stations {
-		if _, ok := index[s.WaterLoop]; !ok && s.WaterLoop != "" {
-			index[s.WaterLoop] = len(l.loops)
-			l.loops = append(l.loops, s.WaterLoop)
+		p := prepareStation(s, m)
+		if s.WaterLoop != "" {
+			if _, ok := index[s.WaterLoop]; !ok {
+				index[s.WaterLoop] = len(l.loops)
+				l.loops = append(l.loops, s.WaterLoop)
+			}
+			p.loop = index[s.WaterLoop]
 		}
-		l.stations = append(l.stations, prepareStation(s, m))
+		l.stations = append(l.stations, p)
 	}
 	for _, s := range m.Structures {
 		station, _ := m.station(s.Station)
@@ -79,7 +84,7 @@ func Prepare(m Machine) *Linac {
 }
 
 func prepareStation(s Station, m Machine) preparedStation {
-	p := preparedStation{Station: s, hidden: hideStation(s, m.Seed)}
+	p := preparedStation{Station: s, hidden: hideStation(s, m.Seed), loop: -1}
 	currentA := p.hidden.microperveance * 1e-6 * math.Pow(s.VoltageKV*1e3, 1.5)
 	p.resistKOhm = s.VoltageKV / currentA
 	p.sourceKV = 2 * s.VoltageKV

@@ -68,23 +68,23 @@ const (
 
 // Structure is one accelerating structure or cavity, fed by a station.
 type Structure struct {
-	Name                  string
-	Station               string
-	Kind                  string
-	LengthM               float64
-	ShuntImpedanceMOhmPM  float64
-	AttenuationNp         float64
-	FillingTimeUs         float64
-	PowerShare            float64
-	TunedWaterDegC        float64
-	TunedPhaseDeg         float64
-	HeatingKPerKW         float64
-	WaterLoop             string // empty: its own
-	ThermalTimeMin        float64
-	TunedPhaseErrorDeg    float64
-	UnloadedQ             float64 // the last three: standing wave only
-	CouplingBeta          float64
-	CavityShuntImpedanceM float64 // MOhm
+	Name                   string
+	Station                string
+	Kind                   string
+	LengthM                float64
+	ShuntImpedanceMOhmPerM float64
+	AttenuationNp          float64
+	FillingTimeUs          float64
+	PowerShare             float64
+	TunedWaterDegC         float64
+	TunedPhaseDeg          float64
+	HeatingKPerKW          float64
+	WaterLoop              string // empty: its own
+	ThermalTimeMin         float64
+	TunedPhaseErrorDeg     float64
+	UnloadedQ              float64 // the last three: standing wave only
+	CouplingBeta           float64
+	CavityShuntMOhm        float64 // MOhm
 
 	// How it is run.
 	FlowLPerMin float64

@@ -13,7 +13,7 @@ func near(got, want, rel float64) bool { return math.Abs(got-want) <= rel*math.A
 // Source: H. Wiedemann, Particle Accelerator Physics, eq. 18.96 (after Neal
 // 1968): 2856 MHz, 3.048 m, 53 MOhm/m, 0.57 Np. The filling time of 0.83 us is
 // from memory.
-var tenFoot = Structure{Kind: constantGradient, LengthM: 3.048, ShuntImpedanceMOhmPM: 53, AttenuationNp: 0.57, FillingTimeUs: 0.83}
+var tenFoot = Structure{Kind: constantGradient, LengthM: 3.048, ShuntImpedanceMOhmPerM: 53, AttenuationNp: 0.57, FillingTimeUs: 0.83}
 
 func flatPulse() pulse { return newPulse(Station{RFPulseUs: 3.5}, 0, 0) }
 
@@ -43,7 +43,7 @@ func TestGuideKeepsPower(t *testing.T) {
 	g := newGuide(tenFoot)
 	copper := 0.0
 	for _, field := range g.fieldMVPerM {
-		copper += field * field / tenFoot.ShuntImpedanceMOhmPM * g.sliceM
+		copper += field * field / tenFoot.ShuntImpedanceMOhmPerM * g.sliceM
 	}
 	if !near(copper+g.transmission, 1, 1e-12) {
 		t.Errorf("copper %v and load %v do not add up to the megawatt that went in", copper, g.transmission)
@@ -133,7 +133,7 @@ func TestCompressorKeepsEnergy(t *testing.T) {
 }
 
 func TestCavity(t *testing.T) {
-	s := Structure{UnloadedQ: 13000, CouplingBeta: 1.5, CavityShuntImpedanceM: 3}
+	s := Structure{UnloadedQ: 13000, CouplingBeta: 1.5, CavityShuntMOhm: 3}
 	for _, detuningKHz := range []float64{0, -60} {
 		a := newCavityAnswer(s, 4, detuningKHz)
 		if !near(a.copperUs+a.radiatedUs, 4, 1e-5) {

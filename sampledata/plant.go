@@ -83,10 +83,10 @@ func (m Machine) structuresCSV() string {
 		"power_share,tuned_water_degC,tuned_phase_deg,heating_K_per_kW,water_loop,thermal_time_min," +
 		"tuned_phase_error_deg,unloaded_q,coupling_beta,shunt_impedance_MOhm\n")
 	for _, s := range m.Structures {
-		row := []string{s.Name, s.Station, s.Kind, given(s.LengthM), given(s.ShuntImpedanceMOhmPM),
+		row := []string{s.Name, s.Station, s.Kind, given(s.LengthM), given(s.ShuntImpedanceMOhmPerM),
 			given(s.AttenuationNp), given(s.FillingTimeUs), decimal(s.PowerShare), decimal(s.TunedWaterDegC),
 			decimal(s.TunedPhaseDeg), decimal(s.HeatingKPerKW), s.WaterLoop, given(s.ThermalTimeMin),
-			decimal(s.TunedPhaseErrorDeg), given(s.UnloadedQ), given(s.CouplingBeta), given(s.CavityShuntImpedanceM)}
+			decimal(s.TunedPhaseErrorDeg), given(s.UnloadedQ), given(s.CouplingBeta), given(s.CavityShuntMOhm)}
 		b.WriteString(strings.Join(row, ",") + "\n")
 	}
 	return b.String()

@@ -62,34 +62,53 @@ func (l *Linac) faultTruth(n *night, at int, is history) (FaultTruth, error) {
 	without.forget(at)
 	was := without.follow()
 
-	var structures []int
-	switch {
-	case f.structure >= 0:
-		structures = []int{f.structure}
-	case f.loop >= 0:
-		for i := range l.structures {
-			if l.structures[i].loop == f.loop {
-				structures = append(structures, i)
-			}
-		}
+	if stations := l.compressorsAt(f); len(stations) > 0 {
+		row.DetuningKHz = known(mean(stations, func(i int) float64 {
+			return last(is.stations[i], detuning) - last(was.stations[i], detuning)
+		}))
 	}
-	if f.station >= 0 && l.stations[f.station].compressed() {
-		row.DetuningKHz = known(last(is.stations[f.station], detuning) - last(was.stations[f.station], detuning))
-	}
-	if len(structures) > 0 {
-		var moved, change float64
-		for _, x := range structures {
-			moved += last(is.structures[x], detuning) - last(was.structures[x], detuning)
-			change += last(is.structures[x], detuning) / l.structures[x].hidden.kHzPerK
-		}
-		row.StructureCount = len(structures)
-		row.DetuningKHz = known(moved / float64(len(structures)))
-		row.WaterChangeK = known(change / float64(len(structures)))
+	if structures := l.structuresAt(f); len(structures) > 0 {
+		row.DetuningKHz = known(mean(structures, func(x int) float64 {
+			return last(is.structures[x], detuning) - last(was.structures[x], detuning)
+		}))
+		row.WaterChangeK = known(mean(structures, func(x int) float64 {
+			return last(is.structures[x], detuning) / l.structures[x].hidden.kHzPerK
+		}))
 	}
 	if k := len(is.waypoints) - 1; k >= 0 {
 		row.EnergyLostMeV = known(last(was.waypoints[k], gain) - last(is.waypoints[k], gain))
 	}
 	return row, nil
+}
+
+// compressorsAt returns the stations whose compressor is at a fault's place.
+func (l *Linac) compressorsAt(f *playedFault) []int {
+	var at []int
+	for i := range l.stations {
+		if s := &l.stations[i]; s.compressed() && (i == f.station || f.loop >= 0 && s.loop == f.loop) {
+			at = append(at, i)
+		}
+	}
+	return at
+}
+
+// structuresAt returns the structures at a fault's place.
+func (l *Linac) structuresAt(f *playedFault) []int {
+	var at []int
+	for x := range l.structures {
+		if x == f.structure || f.loop >= 0 && l.structures[x].loop == f.loop {
+			at = append(at, x)
+		}
+	}
+	return at
+}
+
+func mean(of []int, value func(i int) float64) float64 {
+	sum := 0.0
+	for _, i := range of {
+		sum += value(i)
+	}
+	return sum / float64(len(of))
 }
 
 // forget takes one fault out of the night. What it did to the stops stays: a

@@ -139,16 +139,10 @@ func (n *night) lineDeg(i int) float64 {
 
 // coolerK is what a compressor's water does: its loop's, else its own cycle.
 func (n *night) coolerK(i int) float64 {
-	name := n.stations[i].WaterLoop
-	if name == "" {
-		return n.cycleK(n.coolers[i], n.now.seconds) + n.effects.commonWaterK
+	if loop := n.stations[i].loop; loop >= 0 {
+		return n.now.loopK[loop]
 	}
-	for k, loop := range n.loops {
-		if loop == name {
-			return n.now.loopK[k]
-		}
-	}
-	return 0
+	return n.cycleK(n.coolers[i], n.now.seconds) + n.effects.commonWaterK
 }
 
 // outgassing is the factor on the pressure from bursts and from trips.

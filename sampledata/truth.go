@@ -22,18 +22,17 @@ type Truth struct {
 // FaultTruth is one fault and what it truly did by the end of the night. A
 // number that does not apply, or is not known, is null.
 type FaultTruth struct {
-	Kind           string    `json:"kind"`
-	Place          string    `json:"place"`
-	Quantity       string    `json:"quantity,omitempty"`
-	Size           float64   `json:"size"`
-	Unit           string    `json:"unit"`
-	Start          time.Time `json:"start"`
-	RampMin        float64   `json:"ramp_min"`
-	ByOperator     bool      `json:"by_operator"`     // an everyday step, not asked for
-	DetuningKHz    *float64  `json:"detuning_kHz"`    // of the structure or compressor, by this fault alone
-	WaterChangeK   *float64  `json:"water_change_K"`  // to ADD to the set point to come back on tune, all causes
-	EnergyLostMeV  *float64  `json:"energy_lost_MeV"` // at the last waypoint, by this fault alone
-	StructureCount int       `json:"structure_count"` // that DetuningKHz is the mean of
+	Kind          string    `json:"kind"`
+	Place         string    `json:"place"`
+	Quantity      string    `json:"quantity,omitempty"`
+	Size          float64   `json:"size"`
+	Unit          string    `json:"unit"`
+	Start         time.Time `json:"start"`
+	RampMin       float64   `json:"ramp_min"`
+	ByOperator    bool      `json:"by_operator"`     // an everyday step, not asked for
+	DetuningKHz   *float64  `json:"detuning_kHz"`    // of structure or compressor, a loop's mean, by this fault alone
+	WaterChangeK  *float64  `json:"water_change_K"`  // to ADD to the set point to come back on tune, all causes
+	EnergyLostMeV *float64  `json:"energy_lost_MeV"` // at the last waypoint, by this fault alone
 }
 
 // StationTruth is the true state of a station.
