@@ -1,33 +1,39 @@
 package series
 
+import "slices"
+
 const (
 	stuckCells  = 10  // least length of a run that can be called stuck
 	stuckFactor = 5   // times the longest other run of the channel
+	mostStuck   = 3   // runs that one channel can be stuck in
 	liveShare   = 0.1 // of moves by more than one count, for a live channel
 )
 
 // Stuck returns the runs in which a live channel stands still far longer than it
-// does otherwise. A channel is live when it moves by more than one count of its
-// resolution now and then: one that only toggles between neighbouring counts may
-// stand still by right, and so may one that never moves at all.
+// does otherwise: the few longest runs, where each of them is several times as
+// long as the longest that is left. A channel is live when it moves by more than
+// one count of its resolution now and then: one that only toggles between
+// neighbouring counts may stand still by right, and so may one that never moves.
 func Stuck(cells []Cell) []Run {
 	runs := standings(cells)
-	var stuck []Run
-	for _, r := range runs {
-		if r.To-r.From < stuckCells {
-			continue
-		}
+	byLength := slices.Clone(runs)
+	slices.SortStableFunc(byLength, func(a, b Run) int { return (b.To - b.From) - (a.To - a.From) })
+	stuck := 0
+	for k := 1; k <= min(mostStuck, len(byLength)); k++ {
 		usual := 1
-		for _, o := range runs {
-			if o != r && o.To-o.From < stuckCells {
-				usual = max(usual, o.To-o.From)
-			}
+		if k < len(byLength) {
+			usual = byLength[k].To - byLength[k].From
 		}
-		if r.To-r.From > stuckFactor*usual && live(cells) {
-			stuck = append(stuck, r)
+		if shortest := byLength[k-1].To - byLength[k-1].From; shortest >= stuckCells && shortest > stuckFactor*usual {
+			stuck = k
 		}
 	}
-	return stuck
+	if stuck == 0 || !live(cells) {
+		return nil
+	}
+	found := byLength[:stuck]
+	slices.SortFunc(found, func(a, b Run) int { return a.From - b.From })
+	return found
 }
 
 // standings returns the runs of cells that all read one value. Empty cells
