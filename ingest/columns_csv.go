@@ -103,6 +103,9 @@ func (row columnRow) rule(p *plantReader) ColumnRule {
 	if known {
 		rule.Unit = row.unit(p, info)
 	}
+	if u, ok := unitNamed(rule.Unit); ok && u.level && (rule.Scale != 1 || rule.Offset != 0) {
+		p.fault(row.Unit, row.Unit.shown()+" is a level, which scale and offset cannot change", "leave scale and offset empty")
+	}
 	return rule
 }
 

@@ -62,6 +62,9 @@ var plantMistakes = []struct {
 	{"escape sequence in a name", "structures.csv", "A1,S01", "A\x1b[2J,S01", `structures.csv:3: structure: "A\x1b[2J" holds one of [ ] " , ; | * which headings give another meaning; write a short name as it stands in the log's headings`},
 	{"control character in a name", "structures.csv", "A1,S01", "A\x071,S01", `structures.csv:3: structure: "A\a1" holds a character that does not print; write a short name as it stands in the log's headings`},
 	{"invisible character in a name", "structures.csv", "A1,S01", "A\u200b1,S01", `structures.csv:3: structure: "A\u200b1" holds a character that does not print; write a short name as it stands in the log's headings`},
+	{"letter case only", "structures.csv", "A3,S02", "a2,S02", "structures.csv:5: structure: a2 differs from A2 (structures.csv:4) in letter case only; give each place its own name"},
+	{"two blanks in a name", "structures.csv", "A1,S01", "A  1,S01", `structures.csv:3: structure: "A  1" has two blanks in a row; write a short name as it stands in the log's headings`},
+	{"station in other letters", "structures.csv", "A1,S01", "A1,s01", "structures.csv:3: station: s01 is not in the plant; did you mean S01?"},
 	{"unknown station", "structures.csv", "A1,S01", "A1,S1", "structures.csv:3: station: S1 is not in the plant; did you mean S01?"},
 
 	// Stations.
@@ -130,6 +133,7 @@ var plantMistakes = []struct {
 	{"column in a wrong unit", "columns.csv", "forward_power,kW", "forward_power,kV", "columns.csv:2: unit: kV is a unit of voltage, and forward_power is a power: write one of W, mW, uW, kW, MW, GW, dBm, dBW"},
 	{"column in no unit", "columns.csv", "forward_power,kW", "forward_power,kWatt", "columns.csv:2: unit: kWatt is not a unit known here; write the unit that forward_power is logged in"},
 	{"scale of nothing", "columns.csv", "degC,0.1", "degC,0", "columns.csv:3: scale: 0 would make every reading the same; write what to multiply a reading by, nothing for 1"},
+	{"scale of a level", "columns.csv", "forward_power,kW,,", "forward_power,dBm,2,", "columns.csv:2: unit: dBm is a level, which scale and offset cannot change; leave scale and offset empty"},
 	{"column twice", "columns.csv", "Gallery T,", "Klystron * P_fwd,,forward_phase,,,\nGallery T,", "columns.csv:3: column: Klystron * P_fwd stands already in line 2; write each heading once"},
 	{"two columns for one channel", "columns.csv", "Gallery T,", "Hall T,machine,gallery_temperature,degC,,\nGallery T,", "columns.csv:4: quantity: line 3 gives machine gallery_temperature too; let one column give it"},
 }

@@ -95,7 +95,7 @@ func (p *plantReader) noticeEnergies() {
 func (p *plantReader) noticeOtherFiles() {
 	for _, file := range p.listing {
 		if extension := path.Ext(file); (extension == ".csv" || extension == ".toml") && !slices.Contains(plantFiles, file) {
-			p.notice("%s is not read: a plant folder has %s", shownText(file), didYouMean(file, plantFiles, "no table of that name"))
+			p.notice("%s is not read; %s", shownText(file), didYouMean(file, plantFiles, "a plant folder has no file of that name"))
 		}
 	}
 }

@@ -13,10 +13,12 @@ import (
 // placeNameLimit keeps names short enough for a column on the screen.
 const placeNameLimit = 40
 
-// placeBook holds every place of a plant, and where its name stood first.
+// placeBook holds every place of a plant and where its name stood first, by the
+// name in small letters: logs are read without regard to letter case.
 type placeBook map[string]bookedPlace
 
 type bookedPlace struct {
+	name string
 	kind rf.PlaceKind
 	file string
 	line int
@@ -34,13 +36,21 @@ var kindWords = map[rf.PlaceKind]string{
 // named returns the names of one kind of place, in order of the alphabet.
 func (b placeBook) named(kind rf.PlaceKind) []string {
 	var names []string
-	for name, place := range b {
+	for _, place := range b {
 		if place.kind&kind != 0 {
-			names = append(names, name)
+			names = append(names, place.name)
 		}
 	}
 	sort.Strings(names)
 	return names
+}
+
+// kindWord names what a place is in the first place.
+func (b bookedPlace) kindWord() string {
+	if b.kind&rf.OfStructure != 0 {
+		return kindWords[rf.OfStructure] // also where it has a water loop to itself
+	}
+	return kindWords[b.kind]
 }
 
 // newPlace returns the name of a place that the entry introduces, and notes it
@@ -54,24 +64,27 @@ func (p *plantReader) newPlace(e entry, kind rf.PlaceKind) string {
 	if !ok {
 		return ""
 	}
-	if name == rf.MachinePlace {
+	if strings.EqualFold(name, rf.MachinePlace) {
 		p.fault(e, name+" stands for the whole machine", "give the place another name")
 		return ""
 	}
-	old, taken := p.places[name]
+	old, taken := p.places[strings.ToLower(name)]
 	switch {
+	case taken && old.name != name:
+		p.fault(e, fmt.Sprintf("%s differs from %s (%s:%d) in letter case only", e.shown(), old.name, old.file, old.line), "give each place its own name")
+		return ""
 	case taken && old.kind != kind:
 		right := "give each place its own name"
 		if kind == rf.OfLoop && old.kind == rf.OfStructure {
 			right = "leave it empty where a structure has its water to itself, else give the loop its own name"
 		}
-		p.fault(e, fmt.Sprintf("%s is already %s (%s:%d)", e.shown(), kindWords[old.kind], old.file, old.line), right)
+		p.fault(e, fmt.Sprintf("%s is already %s (%s:%d)", e.shown(), old.kindWord(), old.file, old.line), right)
 		return ""
 	case taken && kind != rf.OfLoop:
 		p.fault(e, fmt.Sprintf("%s stands already in line %d", e.shown(), old.line), "give each place its own name")
 		return ""
 	case !taken:
-		p.places[name] = bookedPlace{kind, e.file, e.line}
+		p.places[strings.ToLower(name)] = bookedPlace{name, kind, e.file, e.line}
 	}
 	return name
 }
@@ -86,10 +99,11 @@ func (p *plantReader) oldPlace(e entry, kinds rf.PlaceKind) (string, rf.PlaceKin
 	if name == rf.MachinePlace && kinds&rf.OfMachine != 0 {
 		return name, rf.OfMachine
 	}
-	if old, ok := p.places[name]; ok && old.kind&kinds != 0 {
+	old, ok := p.places[strings.ToLower(name)]
+	if ok = ok && old.name == name; ok && old.kind&kinds != 0 {
 		return name, old.kind
 	} else if ok {
-		p.fault(e, fmt.Sprintf("%s is %s", e.shown(), kindWords[old.kind]), "name "+kindsInWords(kinds))
+		p.fault(e, fmt.Sprintf("%s is %s", e.shown(), old.kindWord()), "name "+kindsInWords(kinds))
 		return "", 0
 	}
 	if p.allKnown(kinds) {
@@ -140,6 +154,8 @@ func nameTrouble(name string) string {
 	switch {
 	case strings.TrimSpace(name) != name:
 		return "has a blank before or after it"
+	case strings.Contains(name, "  "):
+		return "has two blanks in a row"
 	case strings.ContainsAny(name, `[]",;|*`):
 		return `holds one of [ ] " , ; | * which headings give another meaning`
 	case strings.ContainsFunc(name, unprintable):

@@ -3,6 +3,7 @@ package ingest
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"dawncrest/rf"
 )
@@ -67,6 +68,12 @@ func (p *plantReader) readStructures() {
 	}
 	for i, row := range rows {
 		p.plant.Structures[i].WaterLoop = p.newPlace(row.WaterLoop, rf.OfLoop)
+	}
+	for _, s := range p.plant.Structures {
+		if place, ok := p.places[strings.ToLower(s.Name)]; ok && s.WaterLoop == "" {
+			place.kind |= rf.OfLoop // its water is its own
+			p.places[strings.ToLower(s.Name)] = place
+		}
 	}
 	if whole && len(rows) == 0 {
 		p.structuresWhole = false

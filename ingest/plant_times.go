@@ -1,8 +1,6 @@
 package ingest
 
-import (
-	"time"
-)
+import "time"
 
 // localTimes are the ways to write a time without an offset.
 var localTimes = []string{"2006-01-02 15:04:05", "2006-01-02 15:04", "2006-01-02T15:04:05", "2006-01-02T15:04"}
@@ -22,16 +20,17 @@ func (p *plantReader) instant(e entry) time.Time {
 		if err != nil {
 			continue
 		}
-		t, _ := time.ParseInLocation(layout, text, p.zone())
-		if clock(t) != clock(wall) {
+		zone := localClock{zone: p.zone()}
+		first, second, count := zone.instants(wall.Unix())
+		switch count {
+		case 0:
 			p.fault(e, e.shown()+" does not exist: the clocks were put forward", "write a time that the clock showed")
 			return time.Time{}
-		}
-		if first, second, twice := shownTwice(t); twice {
-			p.fault(e, e.shown()+" came twice: the clocks were put back", "write "+first.Format(time.RFC3339)+" or "+second.Format(time.RFC3339))
+		case 2:
+			p.fault(e, e.shown()+" came twice: the clocks were put back", "write "+p.local(first)+" or "+p.local(second))
 			return time.Time{}
 		}
-		return t.UTC()
+		return time.Unix(first, int64(wall.Nanosecond())).UTC()
 	}
 	p.fault(e, e.shown()+" is not a time", "write "+e.spec.about)
 	return time.Time{}
@@ -64,19 +63,6 @@ func (p *plantReader) zone() *time.Location {
 	return p.plant.Zone
 }
 
-func clock(t time.Time) string { return t.Format("2006-01-02 15:04:05") }
-
-// shownTwice returns the two instants at which the clocks of t's zone showed what
-// they show at t, where they were put back over it; no zone puts them back by
-// anything but these steps.
-func shownTwice(t time.Time) (first, second time.Time, twice bool) {
-	for _, step := range []time.Duration{30 * time.Minute, time.Hour, 2 * time.Hour} {
-		if clock(t.Add(step)) == clock(t) {
-			return t, t.Add(step), true
-		}
-		if clock(t.Add(-step)) == clock(t) {
-			return t.Add(-step), t, true
-		}
-	}
-	return t, t, false
+func (p *plantReader) local(unix int64) string {
+	return time.Unix(unix, 0).In(p.zone()).Format(time.RFC3339)
 }
