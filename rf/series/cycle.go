@@ -2,8 +2,10 @@ package series
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/stat"
 )
 
 // Cycle is a periodic swing in a series.
@@ -43,7 +45,7 @@ func DominantCycle(h, y []float64) Cycle {
 	best, at := 0.0, 0
 	for f := lowest; f < highest; f++ {
 		about := power[f/2 : min(2*f+1, highest)]
-		if power[f] < largest(about) {
+		if power[f] < power[f-1] || power[f] < slices.Max(about) {
 			continue
 		}
 		if ground := Median(about) / math.Ln2; power[f] > best*ground { // an exponential's mean over its median
@@ -65,13 +67,13 @@ func DominantCycle(h, y []float64) Cycle {
 // onGrid averages what a straight line leaves of y to equal parts of the record,
 // zero where a part is empty.
 func onGrid(h, y []float64, points int) (grid []float64, filled int) {
-	line := LeastSquares(h, y)
+	intercept, slope := stat.LinearRegression(h, y, nil, false)
 	grid = make([]float64, points)
 	count := make([]float64, points)
 	scale := float64(points-1) / (h[len(h)-1] - h[0])
 	for i := range h {
 		k := int((h[i]-h[0])*scale + 0.5)
-		grid[k] += y[i] - line.Intercept - line.Slope*h[i]
+		grid[k] += y[i] - intercept - slope*h[i]
 		count[k]++
 	}
 	for k := range grid {
@@ -95,12 +97,4 @@ func powerByHalfTurns(v []float64) []float64 {
 		power[k] = real(c)*real(c) + imag(c)*imag(c)
 	}
 	return power
-}
-
-func largest(v []float64) float64 {
-	most := v[0]
-	for _, x := range v {
-		most = max(most, x)
-	}
-	return most
 }

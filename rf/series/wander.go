@@ -1,40 +1,53 @@
 package series
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 // wandering is a straight line through readings that remember, averaged over the
 // noise models that could be behind them.
 type wandering struct {
-	intercept, slope float64
-	low, high        float64 // 95 % interval of the slope
-	noise            noiseModel
+	slope     float64
+	low, high float64      // 95 % interval of the slope
+	noise     []noiseModel // those that the readings leave likely, best first
 }
 
 // noiseModel says how departures from a line remember.
 type noiseModel struct {
 	share  float64 // of the variance that wanders, 0 to 1; the rest is white
 	memory float64 // time after which a wander is down to 1/e
+	prior  float64 // odds before the readings speak
 }
 
 // The noise models differ in memory and in the power of the wander over that of
 // the white noise at the slowest frequencies. One white model stands for all
 // ratios too small to matter.
-var wanderRatios = [...]float64{1, 5, 25, 125, 1e6}
+var wanderRatios = [...]float64{1, 8, 64, 512, 4096, 1e6}
 
 const (
-	whiteOdds  = 2  // of the white model against all others, before the readings speak
+	whiteOdds  = 4  // of the white model against all others, before the readings speak
 	memoryStep = 3  // ratio of neighbouring memories
 	longMemory = 10 // longest memory, in lengths of the record
 )
 
-// noiseModels returns the models for n values a spacing apart.
+// noiseModels returns the models for n values a spacing apart. Long memories are
+// the likelier beforehand, as the cube root: a record shows little of them, and
+// to miss one makes an interval too narrow.
 func noiseModels(n int, spacing float64) []noiseModel {
-	models := []noiseModel{{0, spacing}}
-	for memory := spacing; memory < longMemory*float64(n)*spacing; memory *= memoryStep {
+	models := []noiseModel{{share: 0, memory: spacing}}
+	var odds float64
+	for memory := 1.0; memory < longMemory*float64(n); memory *= memoryStep {
 		for _, ratio := range wanderRatios {
-			models = append(models, noiseModel{ratio / (ratio + 2*memory/spacing), memory})
+			m := noiseModel{ratio / (ratio + 2*memory), memory * spacing, math.Cbrt(memory)}
+			models = append(models, m)
+			odds += m.prior
 		}
 	}
+	models[0].prior = whiteOdds * odds
 	return models
 }
 
@@ -54,7 +67,7 @@ func wanderFit(t, x, y []float64) wandering {
 	xMean, xx := meanSquares(x)
 	yMean, yy := meanSquares(y)
 	if xx == 0 || yy == 0 {
-		return wandering{intercept: yMean}
+		return wandering{}
 	}
 	xScale, yScale := math.Sqrt(xx/float64(n)), math.Sqrt(yy/float64(n))
 	xs, ys := make([]float64, n), make([]float64, n)
@@ -64,46 +77,64 @@ func wanderFit(t, x, y []float64) wandering {
 
 	models := noiseModels(n, (t[n-1]-t[0])/float64(n-1))
 	fits := make([]generalised, len(models))
-	best := 0
 	for i, m := range models {
 		fits[i] = m.fit(t, xs, ys)
-		if i == 0 {
-			fits[i].logWeight += math.Log(whiteOdds * float64(len(models)-1))
-		}
-		if fits[i].logWeight > fits[best].logWeight {
-			best = i
-		}
 	}
-	slope, variance := average(fits)
-	half := studentFactor(n-2) * math.Sqrt(variance) * yScale / xScale
+	slope, within, between := average(fits)
+	half := studentFactor(n-2) * math.Sqrt(within+between) * yScale / xScale
 	slope *= yScale / xScale
-	intercept := yMean - slope*xMean + fits[best].intercept*yScale
-	return wandering{intercept, slope, slope - half, slope + half, models[best]}
+	return wandering{slope, slope - half, slope + half, likely(models, fits)}
 }
 
-// average returns the mean slope over fits by their weights and the variance
-// about it, within and between the fits.
-func average(fits []generalised) (slope, variance float64) {
+// likely returns the models of at least a hundredth of the best one's weight,
+// best first.
+func likely(models []noiseModel, fits []generalised) []noiseModel {
+	order := make([]int, len(models))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(fits[b].logWeight, fits[a].logWeight) })
+	var kept []noiseModel
+	for _, i := range order {
+		if fits[i].logWeight > fits[order[0]].logWeight-math.Log(100) {
+			kept = append(kept, models[i])
+		}
+	}
+	return kept
+}
+
+// average returns the mean slope over fits by their weights, and its variance
+// within the fits and between them.
+func average(fits []generalised) (slope, within, between float64) {
+	weights := likelihoods(fits)
+	for i, f := range fits {
+		slope += weights[i] * f.slope
+		within += weights[i] * f.variance
+	}
+	for i, f := range fits {
+		between += weights[i] * (f.slope - slope) * (f.slope - slope)
+	}
+	return slope, within, between
+}
+
+// likelihoods returns the weights of fits, which sum to one.
+func likelihoods(fits []generalised) []float64 {
 	best := math.Inf(-1)
 	for _, f := range fits {
 		best = max(best, f.logWeight)
 	}
-	var sum, first, second float64
-	for _, f := range fits {
-		w := math.Exp(f.logWeight - best)
-		sum += w
-		first += w * f.slope
-		second += w * (f.variance + f.slope*f.slope)
+	weights := make([]float64, len(fits))
+	for i, f := range fits {
+		weights[i] = math.Exp(f.logWeight - best)
 	}
-	slope = first / sum
-	return slope, max(second/sum-slope*slope, 0)
+	floats.Scale(1/floats.Sum(weights), weights)
+	return weights
 }
 
 // generalised is the line of generalised least squares under one noise model.
 type generalised struct {
-	intercept, slope float64
-	variance         float64 // of the slope
-	logWeight        float64 // logarithm of the marginal likelihood
+	slope, variance float64 // and the variance of the slope
+	logWeight       float64 // logarithm of prior odds times marginal likelihood
 }
 
 // fit returns the line of y over x with departures as the model has them. It
@@ -136,7 +167,7 @@ func (m noiseModel) fit(t, x, y []float64) generalised {
 		if i == n-1 {
 			break
 		}
-		if next := t[i+1] - t[i]; next != step {
+		if next := t[i+1] - t[i]; !(math.Abs(next-step) < 1e-9*step) {
 			step, keep = next, math.Exp(-next/m.memory)
 		}
 		gain := spread * w
@@ -152,9 +183,8 @@ func (m noiseModel) fit(t, x, y []float64) generalised {
 	dof := float64(n - 2)
 	left := max(syy-a*s1y-b*sxy, 1e-12*syy) // rounding of a perfect line
 	return generalised{
-		intercept: a,
 		slope:     b,
 		variance:  left / dof * s11 / det,
-		logWeight: -(logVariance + math.Log(det) + dof*math.Log(left)) / 2,
+		logWeight: math.Log(m.prior) - (logVariance+math.Log(det)+dof*math.Log(left))/2,
 	}
 }
