@@ -20,6 +20,9 @@ import (
 var update = flag.Bool("update", false, "write the frames anew")
 
 func TestMain(m *testing.M) {
+	if kind, asked := os.LookupEnv(screenEnv); asked {
+		showScreen(kind)
+	}
 	lipgloss.SetColorProfile(termenv.Ascii)
 	flag.Parse()
 	os.Exit(m.Run())
@@ -101,6 +104,46 @@ func checkFrame(t *testing.T, frame string, width, height int) {
 	}
 	if got := frame + "\n"; got != string(want) {
 		t.Errorf("frame differs from %s; now:\n%s", path, got)
+	}
+}
+
+// Sizes below the least say what the screens need.
+func TestSmallFrames(t *testing.T) {
+	for _, size := range [][2]int{{60, 15}, {20, 5}, {5, 2}} {
+		t.Run(fmt.Sprintf("%dx%d", size[0], size[1]), func(t *testing.T) {
+			checkFrame(t, opened(fixture(), Options{}, size[0], size[1]).View(), size[0], size[1])
+		})
+	}
+}
+
+// Terminals without UTF-8, a linac that is longer than the screen, and reading
+// that goes on.
+func TestOtherFrames(t *testing.T) {
+	long := fixture()
+	for _, s := range fixture().Stations {
+		s.Station = "T" + s.Station[1:]
+		long.Stations = append(long.Stations, s)
+	}
+	ascii := opened(fixture(), Options{ASCII: true}, 80, 24)
+	reading := New(Source{Title: "fen-2025-11-23.csv"}, Options{profile: termenv.Ascii})
+	reading = send(reading, tea.WindowSizeMsg{Width: 80, Height: 24})
+	for k := range 5 {
+		reading.loading.feed.put(Progress{File: "fen-2025-11-23.csv", Bytes: int64(k) << 24, TotalBytes: 190e6, Rows: int64(k) * 3700})
+		reading = send(reading, progressedMsg{fixtureAt(0).Add(time.Duration(k) * watchEvery)})
+	}
+	seen := opened(fixture(), Options{Initials: "EJ"}, 80, 24)
+	for name, m := range map[string]Model{
+		"ascii-morning":    ascii,
+		"ascii-station":    press(ascii, "w", "enter", "enter", "w"),
+		"ascii-water":      press(ascii, "3", "w"),
+		"twenty-four":      opened(long, Options{}, 80, 24),
+		"twenty-four-down": press(opened(long, Options{}, 80, 24), "end"),
+		"reading":          reading,
+		"seen":             press(seen, "s", "o", "k", "enter", "j"),
+		"typing":           press(seen, "/", "S", "0"),
+		"zoomed":           press(seen, "enter", "left", "left", "left", "left", "left", "left", "+", "+", "+"),
+	} {
+		t.Run(name, func(t *testing.T) { checkFrame(t, m.View(), 80, 24) })
 	}
 }
 

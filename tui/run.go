@@ -39,17 +39,20 @@ const framesPerSecond = 30
 // anything was sent to the terminal, a [SignalError], [ErrTerminalLost], or a
 // [CrashError]. The terminal is as it was in every case.
 func Run(ctx context.Context, source Source, o Options) error {
-	input, err := openScreen()
-	if err != nil {
-		return err
-	}
 	o.profile = profileOf(os.Getenv)
 	if o.NoColor {
 		o.profile = termenv.Ascii
 	}
+	return run(ctx, New(source, o))
+}
+
+func run(ctx context.Context, model Model) error {
+	input, err := openScreen()
+	if err != nil {
+		return err
+	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	model := New(source, o)
 	model.loading = newLoading(ctx)
 
 	lost := make(chan struct{}, 1)

@@ -8,6 +8,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
 
 	"dawncrest/rf"
 	"dawncrest/rf/review"
@@ -122,10 +123,13 @@ func chainLines(d data, l look, width int) []string {
 	if s == nil {
 		return nil
 	}
-	line := chainLine(d, l, s, true)
-	if lipgloss.Width(line) > width {
-		line = chainLine(d, l, s, false)
+	line := ""
+	for _, detail := range []chainDetail{withFigures, withNames, withCounts} {
+		if line = chainLine(d, l, s, detail); lipgloss.Width(line) <= width {
+			break
+		}
 	}
+	line = ansi.Truncate(line, width, l.marks.ellipsis)
 	words := []string{
 		fmt.Sprintf("%s, %s a day", counted(s.Trips, "trip"), number(s.TripsPerDay[0], 1)),
 		"RF on " + withUnit(number(s.OnPercent, 1), "%"),
@@ -139,11 +143,20 @@ func chainLines(d data, l look, width int) []string {
 	return []string{line, l.styles.faint.Render(l.left(strings.Join(words, "   "), width))}
 }
 
-// chainLine joins the parts, each with what it puts out where there is room.
-func chainLine(d data, l look, s *review.StationResult, figures bool) string {
+// chainDetail is how much the line of a station's parts tells.
+type chainDetail uint8
+
+const (
+	withFigures chainDetail = iota // each part with what it puts out
+	withNames
+	withCounts // the structures as one
+)
+
+// chainLine joins the parts.
+func chainLine(d data, l look, s *review.StationResult, detail chainDetail) string {
 	at := func(q rf.Quantity) *review.Trace { return d.places.trace(s.Station, q) }
 	stage := func(name string, output *review.Trace, of ...*review.Trace) string {
-		if figures && output != nil {
+		if detail == withFigures && output != nil {
 			name += " " + inUnit(output.Now, output.Unit)
 		}
 		worst := worstOf(present(append(of, output)))
@@ -161,10 +174,15 @@ func chainLine(d data, l look, s *review.StationResult, figures bool) string {
 		parts = append(parts, stage("compressor", at(rf.CompressedPower), at(rf.PeakPowerGain), at(rf.CompressorDetuning), at(rf.CompressorTemperature)))
 	}
 	var fed []string
+	var all []*review.Trace
 	for _, structure := range d.places.structures[s.Station] {
 		fed = append(fed, stage(clean(structure), nil, d.places.traces[structure]...))
+		all = append(all, d.places.traces[structure]...)
 	}
-	if len(fed) > 0 {
+	switch {
+	case len(fed) > 0 && detail == withCounts:
+		parts = append(parts, stage(counted(len(fed), "structure"), nil, all...))
+	case len(fed) > 0:
 		parts = append(parts, strings.Join(fed, " "))
 	}
 	beam := "beam " + withUnit(megaelectronvolts(s.Gain), "MeV")

@@ -62,6 +62,7 @@ func tracePlot(d data, l look, t *review.Trace, width, height int) chart.Plot {
 		Series: chart.Series{Mean: inWindow(d.window, t.Mean), Min: inWindow(d.window, t.Min), Max: inWindow(d.window, t.Max)},
 		Limits: chart.Limits{Reference: t.Reference, DriftLow: driftLow, DriftUp: driftUp, ActLow: actLow, ActUp: actUp},
 		From:   from, To: to, Zone: d.zone, Cursor: d.window.at - d.window.from,
+		Close: d.window.span() < d.window.cells,
 	}
 }
 

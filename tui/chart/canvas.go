@@ -32,11 +32,11 @@ type Styles struct {
 	Cursor     lipgloss.Style
 }
 
-func (s Styles) of(r role) lipgloss.Style {
+func (s Styles) byRole() [roles]lipgloss.Style {
 	return [roles]lipgloss.Style{
 		trace: s.Trace, second: s.Second, driftLimit: s.DriftLimit, actLimit: s.ActLimit,
 		reference: s.Reference, axis: s.Axis, cursor: s.Cursor,
-	}[r]
+	}
 }
 
 // Every cell of text holds two by four dots.
@@ -109,6 +109,7 @@ func (c *canvas) dots(dotX, from, to int) {
 // lines renders the canvas, equal neighbours in one run of colour.
 func (c *canvas) lines(styles Styles) []string {
 	lines := make([]string, c.height)
+	looks := styles.byRole()
 	var line, run strings.Builder
 	for y := range lines {
 		line.Reset()
@@ -120,7 +121,7 @@ func (c *canvas) lines(styles Styles) []string {
 			if current == blank {
 				line.WriteString(run.String())
 			} else {
-				line.WriteString(styles.of(current).Render(run.String()))
+				line.WriteString(looks[current].Render(run.String()))
 			}
 			run.Reset()
 		}

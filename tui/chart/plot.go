@@ -34,7 +34,8 @@ type Plot struct {
 	Limits   Limits
 	From, To time.Time
 	Zone     *time.Location
-	Cursor   int // cell under the cursor; below 0: none
+	Cursor   int  // cell under the cursor; below 0: none
+	Close    bool // scaled to the readings alone, limits or not
 }
 
 // Lines draws the plot: Height lines, none wider than Width.
@@ -104,6 +105,9 @@ func (p Plot) layout(scale Scale) layout {
 // levels returns the levels that the scale must hold: the reference and the
 // drift limits always, the outer limits where the readings come near them.
 func (p Plot) levels() []float64 {
+	if p.Close {
+		return nil
+	}
 	levels := []float64{p.Limits.Reference, p.Limits.DriftLow, p.Limits.DriftUp}
 	inner := CalmScale(p.values(), levels...)
 	for _, act := range []float64{p.Limits.ActLow, p.Limits.ActUp} {
@@ -150,7 +154,7 @@ func (p Plot) levelLabels(scale Scale, rows int) []levelLabel {
 func (p Plot) drawLimits(c *canvas, l layout, scale Scale) {
 	drift, act, ref := '┄', '─', '╌'
 	if p.ASCII {
-		drift, act, ref = '.', '=', '-'
+		drift, act, ref = ':', '=', '_'
 	}
 	across := func(v float64, glyph rune, r role) {
 		row := scale.row(v, l.rows)
