@@ -79,7 +79,7 @@ func (m *Machine) addStation(r *rand.Rand, i, stations int) {
 		s.WaterLoop = "C1"
 	}
 	if i > 0 && i < stations/4 {
-		s.CrestOffsetDeg = -22
+		s.CrestOffsetDeg = -12
 	}
 	s.Spare = i == stations-1
 	s.DriveW = round(s.DriveSaturationW*(0.72+0.2*r.Float64()), 0)

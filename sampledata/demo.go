@@ -55,7 +55,7 @@ var demoStart = time.Date(2026, time.February, 17, 18, 30, 0, 0, time.UTC)
 func Demo() Machine {
 	m := Build(12, 7)
 	m.Name = "Harrow Fen"
-	m.Waypoints[1].RequiredEnergyMeV = 752
+	m.Waypoints[1].RequiredEnergyMeV = 758
 	m.Tolerances = []string{
 		"beam_energy,chicane,relative,0.25,0.8,%",
 		"vacuum_pressure,S01,ratio,4,12,1",
