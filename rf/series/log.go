@@ -42,17 +42,18 @@ type File struct {
 
 // Column is one value column of a file, understood or not.
 type Column struct {
-	Header   string
-	Place    string
-	Quantity rf.Quantity // empty: not understood, ignored
-	Unit     string      // as written in the log
-	Scale    string      // conversion in words, empty where none
-	Guess    string      // what an ignored column might be
-	Readings int
-	Missing  int
-	Min      float64 // native unit; as written for an ignored column
-	Max      float64
-	Mean     float64
+	Header     string
+	Place      string
+	Quantity   rf.Quantity // empty: not understood, ignored
+	Unit       string      // as written in the log
+	Scale      string      // conversion in words, empty where none
+	Guess      string      // what an ignored column might be
+	Readings   int
+	Missing    int
+	Impossible int     // numbers outside the physical range, or codes for no value: not used
+	Min        float64 // native unit; as written for an ignored column
+	Max        float64
+	Mean       float64
 }
 
 // Reason is one reason for refusing rows, and how many rows it took.

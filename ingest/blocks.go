@@ -1,0 +1,209 @@
+package ingest
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+)
+
+// block is a run of whole rows of one file.
+type block struct {
+	data   []byte // ends with a line end
+	line   int    // physical number of its first line
+	quotes bool   // some row holds a quote: rows may run over line ends
+	nuls   bool   // some row holds a NUL byte
+	torn   bool   // the last row had no line end: one was put there
+	stored int64  // bytes of the file, as stored, read so far
+}
+
+// blockSize is large enough that handing a block over costs nothing beside
+// parsing it, and small enough to stay in a processor's own memory.
+const blockSize = 256 << 10
+
+// blockReader cuts a text into blocks of whole rows. Line ends of every kind
+// become LF; NUL bytes before, behind and between the lines are left out.
+type blockReader struct {
+	r         io.Reader
+	separator byte
+	limit     int // bytes of one row
+
+	pending []byte // read and not handed out
+	scanned int    // bytes of pending that are cleaned already
+	line    int    // of the start of pending
+	atEnd   bool
+	afterCR bool  // the last byte read was a CR that may belong to an LF
+	nuls    int   // NUL bytes left out
+	failed  error // of the text, told behind what was read before it
+	free    chan []byte
+}
+
+func newBlockReader(r io.Reader, separator byte, limit int) *blockReader {
+	return &blockReader{r: r, separator: separator, limit: limit, line: 1, free: make(chan []byte, 16)}
+}
+
+// head returns the start of the text, at least size bytes of it and at least one
+// line where there are as many, and leaves it to be read again.
+func (b *blockReader) head(size int) ([]byte, error) {
+	for !b.atEnd && (len(b.pending) < size || bytes.Count(b.pending, []byte("\n")) < 12 && len(b.pending) < 16*size) {
+		if err := b.fill(size); err != nil {
+			return b.pending, err
+		}
+	}
+	if len(b.pending) >= 16*size && bytes.IndexByte(b.pending, '\n') < 0 && len(b.pending) < b.limit {
+		return b.head(2 * size)
+	}
+	if len(b.pending) >= b.limit && bytes.IndexByte(b.pending, '\n') < 0 {
+		return nil, &limitError{"LineBytes", int64(b.limit), "line 1 is too long"}
+	}
+	return b.pending, nil
+}
+
+// next returns the next block; io.EOF behind the last one.
+func (b *blockReader) next() (*block, error) {
+	size := blockSize
+	for {
+		for !b.atEnd && len(b.pending) < size {
+			if err := b.fill(size - len(b.pending)); err != nil {
+				b.failed, b.atEnd = err, true
+			}
+		}
+		if len(b.pending) == 0 && b.failed != nil {
+			return nil, b.failed
+		}
+		if len(b.pending) == 0 {
+			return nil, io.EOF
+		}
+		quotes := bytes.IndexByte(b.pending, '"') >= 0
+		end := b.wholeRows(quotes)
+		switch {
+		case end > 0:
+			return b.cut(end, quotes), nil
+		case b.atEnd:
+			return b.cut(len(b.pending), quotes), nil
+		case len(b.pending) > b.limit:
+			return nil, &limitError{"LineBytes", int64(b.limit), fmt.Sprintf("line %d is too long", b.line)}
+		}
+		size = 2 * len(b.pending)
+	}
+}
+
+// wholeRows returns the length of the pending text up to the end of its last
+// whole row.
+func (b *blockReader) wholeRows(quotes bool) int {
+	if !quotes {
+		return bytes.LastIndexByte(b.pending, '\n') + 1
+	}
+	at := 0
+	for at < len(b.pending) {
+		end, state := rowEnd(b.pending[at:], b.separator, b.atEnd)
+		if state == rowUnfinished || b.pending[at+end-1] != '\n' {
+			break
+		}
+		at += end
+	}
+	return at
+}
+
+func (b *blockReader) cut(end int, quotes bool) *block {
+	data := b.pending[:end]
+	out := &block{data: data, line: b.line, quotes: quotes, nuls: bytes.IndexByte(data, 0) >= 0}
+	rest := b.pending[end:]
+	if out.torn = data[end-1] != '\n'; out.torn {
+		out.data = append(data, '\n') // pending holds nothing behind end
+	}
+	b.line += bytes.Count(out.data, []byte("\n"))
+	b.pending = append(b.buffer(len(rest)+blockSize), rest...)
+	b.scanned = len(b.pending)
+	return out
+}
+
+// buffer returns an empty buffer with room for size bytes.
+func (b *blockReader) buffer(size int) []byte {
+	select {
+	case old := <-b.free:
+		if cap(old) >= size {
+			return old[:0]
+		}
+	default:
+	}
+	return make([]byte, 0, size+64)
+}
+
+// recycle takes back the buffer of a block that nobody needs any more.
+func (b *blockReader) recycle(done *block) {
+	if cap(done.data) > 4*blockSize {
+		return
+	}
+	select {
+	case b.free <- done.data:
+	default:
+	}
+}
+
+// fill reads up to size more bytes and cleans them.
+func (b *blockReader) fill(size int) error {
+	size = max(size, 512)
+	if cap(b.pending)-len(b.pending) < size+1 {
+		grown := make([]byte, len(b.pending), 2*len(b.pending)+size+64)
+		copy(grown, b.pending)
+		b.pending = grown
+	}
+	from := len(b.pending)
+	n, err := b.r.Read(b.pending[from : from+size])
+	b.pending = b.pending[:from+n]
+	b.lineEnds(from)
+	b.leaveOutNULs(b.scanned)
+	b.scanned = len(b.pending)
+	if err == io.EOF {
+		b.atEnd = true
+		if b.afterCR {
+			b.pending[len(b.pending)-1], b.afterCR = '\n', false
+		}
+		return nil
+	}
+	return err
+}
+
+// lineEnds turns each CR that no LF follows into an LF. Whether one follows the
+// last byte is seen when the next ones come, so a CR at the very end waits.
+func (b *blockReader) lineEnds(from int) {
+	if b.afterCR && from < len(b.pending) {
+		if b.pending[from] != '\n' {
+			b.pending[from-1] = '\n'
+		}
+		b.afterCR = false
+	}
+	for at := from; ; {
+		next := bytes.IndexByte(b.pending[at:], '\r')
+		if next < 0 {
+			return
+		}
+		at += next
+		if at+1 == len(b.pending) {
+			b.afterCR = true
+			return
+		}
+		if b.pending[at+1] != '\n' {
+			b.pending[at] = '\n'
+		}
+		at++
+	}
+}
+
+// leaveOutNULs removes NUL bytes at the start of a line, as a disk block that was
+// never written leaves them behind. Those inside a line stay: its row is refused.
+func (b *blockReader) leaveOutNULs(from int) {
+	if bytes.IndexByte(b.pending[from:], 0) < 0 {
+		return
+	}
+	to := from
+	for _, c := range b.pending[from:] {
+		if c == 0 && (to == 0 || b.pending[to-1] == '\n') {
+			b.nuls++
+			continue
+		}
+		b.pending[to] = c
+		to++
+	}
+	b.pending = b.pending[:to]
+}

@@ -1,0 +1,589 @@
+package ingest
+
+import (
+	"bytes"
+	"fmt"
+	"hash/maphash"
+	"strconv"
+	"strings"
+
+	"dawncrest/rf/series"
+)
+
+// result is what one block came to.
+type result struct {
+	pieces   []piece
+	stamps   []stamp
+	changes  []change
+	reasons  []spoken
+	sparse   []sparseReading
+	refused  []refusal
+	counts   []signalCounts // by signal
+	odd      map[oddWord]oddCount
+	outside  int
+	headers  int // header lines met again
+	stop     stopReason
+	stopAt   int // where the rest of the block begins
+	stopLine int
+}
+
+// piece is the part of a cell that came from one block.
+type piece struct {
+	signal int32
+	start  int64 // of the cell
+	cell   series.Cell
+}
+
+// stamp is one row that was kept.
+type stamp struct {
+	at   int64
+	hash uint32
+	key  int32
+	line int32
+}
+
+// change is a reading of a counter or state that differs from the one before in
+// its block, or is the first there.
+type change struct {
+	signal int32
+	at     int64
+	value  float64
+}
+
+// spoken is a word in a column of trip reasons.
+type spoken struct {
+	signal int32
+	at     int64
+	text   string
+}
+
+// sparseReading is a reading that holds until the next one.
+type sparseReading struct {
+	signal int32
+	at     int64
+	value  float64
+}
+
+type refusal struct {
+	line int
+	why  *rowError
+	row  []byte
+}
+
+// signalCounts are the readings of one signal that were not to be had.
+type signalCounts struct {
+	empty      uint32 // nothing, or a word for nothing
+	words      uint32 // anything else that is no number
+	impossible uint32 // a number outside the physical range
+	codes      uint32 // a number that stands for nothing
+	negative   uint32 // taken by magnitude
+	oddLine    int32  // of the first impossible one
+	oddValue   float64
+	oddAt      int64
+}
+
+type oddWord struct {
+	signal int32
+	word   string
+}
+
+type oddCount struct{ count, line int }
+
+// oddWordsKept bounds the words that are remembered of one block.
+const oddWordsKept = 100
+
+// stopReason says why a parser left a block before its end.
+type stopReason uint8
+
+const (
+	stopNot    stopReason = iota
+	stopHeader            // another header stands here
+	stopAsk               // only who knows the rows before can go on
+)
+
+// clockReach is how far from its neighbours a time is believed: a clock that was
+// reset shows years.
+const clockReach = 400 * 86400 * int64(1e9)
+
+// parser turns blocks of one file into results. One that works ahead of the others
+// keeps to what a block shows by itself; one with a judge asks it about each row.
+type parser struct {
+	schema *schema
+	book   *signals
+	times  timeReader
+	width  int64
+	from   int64
+	to     int64
+	codes  []float64
+	words  map[string]bool // words for nothing
+	keep   bool            // the refused rows themselves are wanted
+	skipTo int             // lines up to this one are header and what stands above
+	skip   map[int]bool    // more lines that are neither rows nor to be refused
+	judge  *judge
+	seed   maphash.Seed
+
+	treatments []treatment
+	values     []float64
+	text       [][]byte // what stood in each column, where it was no number
+	sums       []sums
+	touched    []int32
+	start, end int64 // of the cell being summed
+	groups     map[string]*group
+	lastAt     []int64 // by group key
+	lastState  []float64
+	said       map[int32]string // last trip reason, by signal
+	near       int64
+	unit       string // of epoch times
+	out        *result
+	line       int
+	headerAt   int // line of the last header met between rows
+	scratch    []byte
+}
+
+// run parses a block from an offset on.
+func (p *parser) run(b *block, from, line int, out *result) {
+	p.out, p.line = out, line
+	p.grow()
+	for i := range p.lastAt {
+		p.lastAt[i] = minTime
+	}
+	for i := range p.lastState {
+		p.lastState[i] = missing
+	}
+	p.said = map[int32]string{}
+	for at := from; at < len(b.data); {
+		end, state := 0, rowWhole
+		if b.quotes {
+			end, state = rowEnd(b.data[at:], p.schema.separator, true)
+		} else {
+			end = bytes.IndexByte(b.data[at:], '\n') + 1
+		}
+		row := b.data[at : at+end]
+		torn := b.torn && at+end == len(b.data)
+		if p.line > p.skipTo && !p.skip[p.line] {
+			if out.stop = p.row(row, state, torn, b.nuls); out.stop != stopNot {
+				out.stopAt, out.stopLine = at, p.line
+				break
+			}
+		}
+		p.line++
+		if b.quotes {
+			p.line += bytes.Count(row, []byte("\n")) - 1
+		}
+		at += end
+	}
+	p.flush()
+	if out.stop == stopNot {
+		out.stopAt = len(b.data)
+	}
+}
+
+// setSchema makes the parser follow a header.
+func (p *parser) setSchema(s *schema) {
+	if p.schema == s {
+		return
+	}
+	p.schema = s
+	clear(p.groups)
+}
+
+const minTime = -1 << 63
+
+// row takes one row.
+func (p *parser) row(row []byte, state rowState, torn, nuls bool) stopReason {
+	if row[0] == '#' || row[0] == '\n' || row[0] == '\r' || row[0] <= ' ' && blankRow(row, p.schema.separator) {
+		return stopNot
+	}
+	switch {
+	case state == rowBadQuote:
+		return p.refuse(row, &rowError{reason: "a quote is not closed as it should be"})
+	case nuls && bytes.IndexByte(row, 0) >= 0:
+		return p.refuse(row, &rowError{reason: "NUL bytes inside the line"})
+	}
+	filled, whole := p.fields(row)
+	at, bad := p.time(filled)
+	if bad != nil {
+		return p.badRow(row, filled, bad)
+	}
+	switch {
+	case torn:
+		return p.refuse(row, &rowError{reason: "cut off: the last line has no line end, so its last value may be cut too"})
+	case !whole && filled < len(p.schema.columns):
+		return p.refuse(row, &rowError{reason: "too few cells", detail: fmt.Sprintf("%d cells where the header has %d", filled, len(p.schema.columns))})
+	case !whole:
+		return p.refuse(row, &rowError{reason: "too many cells", detail: fmt.Sprintf("more cells than the %d of the header", len(p.schema.columns))})
+	}
+	return p.keepRow(row, at)
+}
+
+// badRow deals with a row whose time was not understood: it may be empty, a header
+// once more, or wrong.
+func (p *parser) badRow(row []byte, filled int, bad *rowError) stopReason {
+	if blankRow(row, p.schema.separator) {
+		return stopNot
+	}
+	fields := readFields(row, p.schema.separator, nil)
+	if p.schema.isHeader(fields) {
+		p.headerAt = p.line
+		return p.repeatedHeader(fields)
+	}
+	if p.headerAt == p.line-1 && p.headerAt > 0 && isUnitsRow(fields) {
+		return stopNot
+	}
+	if bad.reason == "no time" && filled < len(p.schema.columns) {
+		bad = &rowError{reason: "too few cells", detail: fmt.Sprintf("%d cells where the header has %d, and no time", filled, len(p.schema.columns))}
+	}
+	if len(p.schema.times) > 0 && bad.reason != "too few cells" {
+		named := *bad
+		named.column = cellAt(p.schema.header, p.schema.times[0])
+		bad = &named
+	}
+	return p.refuse(row, bad)
+}
+
+// isUnitsRow reports whether a row under a header gives units.
+func isUnitsRow(fields [][]byte) bool {
+	var words []string
+	for _, field := range fields {
+		words = append(words, cleanText(string(field)))
+	}
+	return unitsRow(words) != nil
+}
+
+func (p *parser) repeatedHeader(fields [][]byte) stopReason {
+	same := true
+	for c := range max(len(fields), len(p.schema.header)) {
+		var name []byte
+		if c < len(fields) {
+			name = bytes.TrimPrefix(fields[c], []byte("\ufeff"))
+		}
+		same = same && cleanText(string(name)) == cellAt(p.schema.header, c)
+	}
+	if !same {
+		return stopHeader
+	}
+	p.out.headers++
+	return stopNot
+}
+
+func (p *parser) refuse(row []byte, why *rowError) stopReason {
+	r := refusal{line: p.line, why: why}
+	if p.keep {
+		r.row = bytes.Clone(row)
+	}
+	p.out.refused = append(p.out.refused, r)
+	return stopNot
+}
+
+// fields reads the cells of a row into values and text. It returns how many cells
+// there are, up to the number of columns, and whether they are as many as the
+// header has, give or take empty ones at the end.
+func (p *parser) fields(row []byte) (filled int, whole bool) {
+	separator := p.schema.separator
+	i := 0
+	for c := range p.schema.columns {
+		column := &p.schema.columns[c]
+		if column.role == roleNumber {
+			if row[i] == separator {
+				p.values[c], p.text[c] = missing, nil
+				i++
+				continue
+			}
+			v, next, ok := readNumber(row, i, column.mark)
+			if ok {
+				switch row[next] {
+				case separator:
+					p.values[c] = v
+					i = next + 1
+					continue
+				case '\n', '\r':
+					p.values[c] = v
+					return c + 1, p.emptyFrom(c + 1)
+				}
+			}
+		}
+		field, next := readField(row, i, separator)
+		field = trimBlanks(field)
+		p.values[c], p.text[c] = missing, field
+		if column.role == roleNumber {
+			if v, ok := slowNumber(field, column.mark, column.grouped); ok {
+				p.values[c] = v
+			}
+		}
+		if row[next] == '\n' {
+			return c + 1, p.emptyFrom(c + 1)
+		}
+		i = next + 1
+	}
+	return len(p.schema.columns), blankRow(row[i:], separator)
+}
+
+// emptyFrom reports whether the columns from c on may be left out of a row: those
+// without a name may. Their cells are set empty.
+func (p *parser) emptyFrom(c int) bool {
+	whole := true
+	for ; c < len(p.schema.columns); c++ {
+		p.values[c], p.text[c] = missing, nil
+		whole = whole && p.schema.columns[c].role == roleNothing
+	}
+	return whole
+}
+
+// time returns the instant of the row whose fields were read.
+func (p *parser) time(filled int) (reading, *rowError) {
+	times := p.schema.times
+	if len(times) == 1 && times[0] < filled {
+		return p.times.read(p.text[times[0]])
+	}
+	p.scratch = p.scratch[:0]
+	for i, c := range times {
+		if c >= filled {
+			return reading{}, &rowError{reason: "no time"}
+		}
+		if i > 0 {
+			p.scratch = append(p.scratch, ' ')
+		}
+		p.scratch = append(p.scratch, p.text[c]...)
+	}
+	return p.times.read(p.scratch)
+}
+
+// keepRow takes a row that is whole and has a time, unless it is a repeat or lies
+// outside the span asked for.
+func (p *parser) keepRow(row []byte, when reading) stopReason {
+	g := p.group()
+	if g == nil {
+		return p.refuse(row, &rowError{reason: "too many channels", detail: fmt.Sprintf("one channel more than the limit Series = %d, which an option raises", p.book.limit)})
+	}
+	hash := uint32(maphash.Bytes(p.seed, bytes.TrimRight(row, "\r\n")))
+	at := when.at
+	if p.judge == nil {
+		odd := when.second != 0 || when.tod || when.unit != p.unit || at <= p.lastAt[g.key] || at-p.near > clockReach || p.near-at > clockReach
+		if odd {
+			return stopAsk
+		}
+	} else {
+		verdict, why := p.judge.row(g.key, &at, when, hash, p.line)
+		switch verdict {
+		case rowRefused:
+			return p.refuse(row, why)
+		case rowNotUsed:
+			return stopNot
+		}
+	}
+	p.lastAt[g.key], p.near = at, at
+	if at < p.from || at >= p.to {
+		p.out.outside++
+		return stopNot
+	}
+	p.out.stamps = append(p.out.stamps, stamp{at: at, hash: hash, key: int32(g.key), line: int32(p.line)})
+	if at < p.start || at >= p.end {
+		p.flush()
+		p.start = floorTo(at, p.width)
+		p.end = p.start + p.width
+	}
+	p.take(g, at)
+	return stopNot
+}
+
+func floorTo(at, width int64) int64 {
+	rest := at % width
+	if rest < 0 {
+		rest += width
+	}
+	return at - rest
+}
+
+// group returns the signals of the row whose fields were read.
+func (p *parser) group() *group {
+	s := p.schema
+	if s.whole != nil {
+		return s.whole
+	}
+	p.scratch = p.scratch[:0]
+	for _, c := range [...]int{s.place, s.quantity, s.unit, s.column} {
+		if c >= 0 {
+			p.scratch = append(p.scratch, p.text[c]...)
+		}
+		p.scratch = append(p.scratch, 0)
+	}
+	if g, ok := p.groups[string(p.scratch)]; ok {
+		return g
+	}
+	name := bytes.Clone(p.scratch)
+	g := p.book.group(string(name), func(g *group) { s.createGroup(p.book, g, p.text) })
+	if g != nil {
+		p.groups[string(name)] = g
+		p.grow()
+	}
+	return g
+}
+
+// grow makes room for the signals and groups booked so far.
+func (p *parser) grow() {
+	var groups int
+	p.treatments, groups = p.book.snapshot()
+	for len(p.values) < len(p.schema.columns) {
+		p.values = append(p.values, missing)
+		p.text = append(p.text, nil)
+	}
+	for len(p.sums) < len(p.treatments) {
+		p.sums = append(p.sums, sums{})
+		p.lastState = append(p.lastState, missing)
+	}
+	for len(p.out.counts) < len(p.treatments) {
+		p.out.counts = append(p.out.counts, signalCounts{})
+	}
+	for len(p.lastAt) < max(1, groups) {
+		p.lastAt = append(p.lastAt, minTime)
+	}
+}
+
+// take adds the values of a row to the sums of its cell.
+func (p *parser) take(g *group, at int64) {
+	for c, number := range g.signals {
+		if number < 0 {
+			continue
+		}
+		v := p.values[c]
+		t := &p.treatments[number]
+		if v != v || t.special != 0 || p.codes != nil {
+			var ok bool
+			if v, ok = p.takeSpecial(number, c, v, at); !ok {
+				continue
+			}
+		} else {
+			v = v*t.scale + t.offset
+		}
+		if !(v >= t.low && v <= t.high) {
+			p.impossible(number, v, at)
+			continue
+		}
+		s := &p.sums[number]
+		if s.count == 0 {
+			p.touched = append(p.touched, number)
+		}
+		if t.special&isAngle != 0 && s.count > 0 {
+			v = onto(v, s.first)
+		}
+		s.add(v)
+		if t.special&isStep != 0 && v != p.lastState[number] {
+			p.lastState[number] = v
+			p.out.changes = append(p.out.changes, change{number, at, v})
+		}
+		if p.schema.sparse {
+			p.out.sparse = append(p.out.sparse, sparseReading{number, at, v})
+		}
+	}
+}
+
+func (p *parser) impossible(number int32, v float64, at int64) {
+	counts := &p.out.counts[number]
+	if counts.impossible == 0 {
+		counts.oddLine, counts.oddValue, counts.oddAt = int32(p.line), v, at
+	}
+	counts.impossible++
+}
+
+// takeSpecial returns a reading in the native unit where it takes more than a
+// scale, and false where there is none.
+func (p *parser) takeSpecial(number int32, c int, v float64, at int64) (float64, bool) {
+	t := &p.treatments[number]
+	counts := &p.out.counts[number]
+	if t.special&isReason != 0 {
+		p.reason(number, c, v, at)
+		return 0, false
+	}
+	if v != v {
+		if v = p.wordValue(number, p.text[c], t.special&isState != 0); v != v {
+			return 0, false
+		}
+	}
+	switch {
+	case len(p.codes) > 0 && among(v, p.codes):
+		counts.empty++
+		return 0, false
+	case t.special&isOpen != 0 && isNoValueCode(v):
+		counts.codes++
+		return 0, false
+	}
+	if t.special&isLevel != 0 {
+		v = conversion{t.scale, t.offset, true}.of(v)
+	} else {
+		v = v*t.scale + t.offset
+	}
+	if t.special&isMagnitude != 0 && v < 0 {
+		counts.negative++
+		v = -v
+	}
+	return v, true
+}
+
+func among(v float64, codes []float64) bool {
+	for _, code := range codes {
+		if v == code {
+			return true
+		}
+	}
+	return false
+}
+
+// wordValue returns the state that a word stands for; a word that is no value is
+// counted.
+func (p *parser) wordValue(number int32, text []byte, state bool) float64 {
+	counts := &p.out.counts[number]
+	if len(text) == 0 {
+		counts.empty++
+		return missing
+	}
+	if state {
+		if v, ok := stateWords[string(bytes.ToLower(text))]; ok {
+			return v
+		}
+	}
+	if p.words[string(bytes.ToLower(text))] {
+		counts.empty++
+	} else {
+		counts.words++
+	}
+	if p.out.odd == nil {
+		p.out.odd = map[oddWord]oddCount{}
+	}
+	key := oddWord{number, shownWord(string(text))}
+	if seen, ok := p.out.odd[key]; ok || len(p.out.odd) < oddWordsKept {
+		if !ok {
+			seen.line = p.line
+		}
+		seen.count++
+		p.out.odd[key] = seen
+	}
+	return missing
+}
+
+// reason notes a word in a column of trip reasons.
+func (p *parser) reason(number int32, c int, v float64, at int64) {
+	text := p.text[c]
+	if v == v {
+		text = strconv.AppendFloat(nil, v, 'g', -1, 64)
+	}
+	word := shownWord(string(text))
+	if low := strings.ToLower(word); p.words[low] || stillWords[low] {
+		word = ""
+	}
+	if said, ok := p.said[number]; ok && said == word {
+		return
+	}
+	p.said[number] = word
+	p.out.reasons = append(p.out.reasons, spoken{number, at, word})
+}
+
+// flush turns the sums of the cell into pieces.
+func (p *parser) flush() {
+	for _, number := range p.touched {
+		s := &p.sums[number]
+		p.out.pieces = append(p.out.pieces, piece{number, p.start, s.cell()})
+		s.count = 0
+	}
+	p.touched = p.touched[:0]
+	p.start, p.end = 0, minTime
+}

@@ -1,0 +1,321 @@
+package ingest
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"hash/maphash"
+	"io"
+	"math"
+	"runtime/debug"
+	"sort"
+	"strings"
+	"time"
+
+	"dawncrest/rf"
+	"dawncrest/rf/series"
+)
+
+// Options tell how logs are to be read. The zero value detects everything.
+type Options struct {
+	Plant        *rf.Plant      // nil: places are taken as the log names them
+	Columns      []ColumnRule   // of columns.csv
+	From, To     time.Time      // rows outside are read over; zero: no bound
+	Zone         *time.Location // of times that state none; nil: the plant's, else UTC
+	CellWidth    time.Duration  // 0: about a minute, wider for longer logs
+	Force        Force
+	MissingWords []string      // more words, or numbers, that stand for no value
+	HoldFor      time.Duration // of a value written only on change; 0: DefaultHold
+	RejectsTo    io.Writer     // nil, or where the refused rows go, as CSV
+	Limits       Limits        // zero fields: DefaultLimits
+	Progress     func(Progress)
+}
+
+// Progress tells how far the reading is.
+type Progress struct {
+	File       string
+	Bytes      int64 // of all inputs, as stored
+	TotalBytes int64 // 0: not known
+	Rows       int64
+}
+
+// Read reads logs into one night. What is wrong with one file stands in its
+// account, and the others are read all the same; the error is for when nothing
+// could be read.
+func Read(ctx context.Context, inputs []Input, o Options) (*series.Night, error) {
+	b := newBuilder(o)
+	sources := b.probeAll(ctx, inputs)
+	defer func() {
+		for _, s := range sources {
+			if s.opened != nil {
+				s.opened.close()
+			}
+		}
+	}()
+	b.openUnknown(sources)
+	b.chooseWidth(sources)
+	sort.SliceStable(sources, func(i, j int) bool { return sources[i].first < sources[j].first })
+	for _, s := range sources {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		b.read(ctx, s)
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	return b.finish()
+}
+
+// builder makes one night of many files.
+type builder struct {
+	options   Options
+	limits    Limits
+	names     *headings
+	grid      *grid
+	events    *events
+	holder    *holder
+	histories map[string]*history
+	log       series.Log
+	seed      maphash.Seed
+	from, to  int64
+	words     map[string]bool
+	codes     []float64
+	results   chan *result // to be used again
+	asked     int64        // width of a cell, as asked for or first chosen
+	progress  Progress
+}
+
+func newBuilder(o Options) *builder {
+	b := &builder{options: o, limits: o.Limits.withDefaults(), names: newHeadings(o.Plant, o.Columns), events: newEvents(),
+		histories: map[string]*history{}, seed: maphash.MakeSeed(), from: math.MinInt64, to: math.MaxInt64}
+	b.grid = &grid{limit: b.limits.Cells, width: int64(time.Minute), byName: map[channelName]int{}}
+	b.words, b.codes, b.results = wordsForNothing(o.MissingWords), codesForNothing(o.MissingWords), make(chan *result, 16)
+	hold := o.HoldFor
+	if hold <= 0 {
+		hold = DefaultHold
+	}
+	b.holder = newHolder(b.grid, hold)
+	if !o.From.IsZero() {
+		b.from = o.From.UnixNano()
+	}
+	if !o.To.IsZero() {
+		b.to = o.To.UnixNano()
+	}
+	return b
+}
+
+func (b *builder) newSignals() *signals {
+	return &signals{groups: map[string]*group{}, names: b.names, limit: b.limits.Series, channelOf: func(s *signal) int {
+		if s.info.Form == rf.Text {
+			return -1
+		}
+		return b.grid.channel(s.place, s.quantity, s.info.Form == rf.Angle)
+	}}
+}
+
+// history returns what is remembered of rows that carry these signals.
+func (b *builder) history(of []*signal) *history {
+	var names []string
+	for _, sig := range of {
+		name := sig.place + "\x00" + string(sig.quantity)
+		if sig.quantity == "" {
+			name = "\x00" + sig.text
+		}
+		names = append(names, name)
+	}
+	sort.Strings(names)
+	name := strings.Join(names, "\x01")
+	h := b.histories[name]
+	if h == nil {
+		h = &history{last: minTime}
+		b.histories[name] = h
+	}
+	return h
+}
+
+// room returns how many rows each history may remember.
+func (b *builder) room() int { return max(512, b.limits.RowsRemembered/max(1, len(b.histories))) }
+
+// probeAll finds out how each input is written. Those that cannot be read are in
+// the log's account at once.
+func (b *builder) probeAll(ctx context.Context, inputs []Input) []*source {
+	var sources []*source
+	for _, in := range inputs {
+		if in.Size > 0 {
+			b.log.Bytes += in.Size
+		}
+		s, err := b.probeSafely(ctx, in)
+		if err != nil {
+			b.giveUp(&s.file, err)
+			continue
+		}
+		sources = append(sources, s)
+	}
+	b.progress.TotalBytes = b.log.Bytes
+	return sources
+}
+
+// probeSafely turns a panic on one file, and a file that does not answer, into an
+// error of that file.
+func (b *builder) probeSafely(ctx context.Context, in Input) (s *source, err error) {
+	type answer struct {
+		s   *source
+		err error
+	}
+	answers := make(chan answer, 1)
+	go func() {
+		a := answer{s: &source{input: in, file: series.File{Name: in.Name}}}
+		defer func() {
+			if p := recover(); p != nil {
+				a.err = faultOfOurs(p)
+			}
+			answers <- a
+		}()
+		a.s, a.err = b.probe(ctx, in)
+	}()
+	select {
+	case a := <-answers:
+		return a.s, a.err
+	case <-ctx.Done():
+		return &source{input: in, file: series.File{Name: in.Name}}, ctx.Err()
+	}
+}
+
+// faultOfOurs is the error for a panic in the reader itself.
+func faultOfOurs(p any) error {
+	at := "unknown place"
+	for _, line := range strings.Split(string(debug.Stack()), "\n") {
+		if strings.Contains(line, "/ingest/") && !strings.Contains(line, "read.go") {
+			at = strings.TrimSpace(line[strings.LastIndex(line, "/")+1:])
+			break
+		}
+	}
+	return fmt.Errorf("a fault of this program, not of the file: %v (%s)", p, at)
+}
+
+// giveUp books a file that cannot be read, with its name in front of the error.
+func (b *builder) giveUp(file *series.File, err error) {
+	file.Err = fmt.Errorf("%s: %w", file.Name, err)
+	b.log.Files = append(b.log.Files, *file)
+}
+
+// openUnknown makes channels of the columns of numbers in logs of which nothing is
+// understood, so that they can be seen, where there is no plant to ask.
+func (b *builder) openUnknown(sources []*source) {
+	if b.options.Plant != nil {
+		return
+	}
+	for _, s := range sources {
+		for _, sig := range s.book.list {
+			if sig.quantity != "" {
+				return
+			}
+		}
+	}
+	for _, s := range sources {
+		s.openUnknown(b)
+	}
+}
+
+// chooseWidth takes cells of one minute, or as wide as the fastest file's rows lie
+// apart where that is more.
+func (b *builder) chooseWidth(sources []*source) {
+	width := b.options.CellWidth
+	if width <= 0 {
+		step := time.Duration(math.MaxInt64)
+		for _, s := range sources {
+			if s.dialect.step > 0 && !s.dialect.sparse {
+				step = min(step, s.dialect.step)
+			}
+		}
+		width = time.Minute
+		if step > width && step != math.MaxInt64 {
+			width = wholeSteps(step)
+		}
+	}
+	b.grid.width, b.asked = int64(width), int64(width)
+}
+
+// wholeSteps returns a step rounded up to half minutes, above an hour to hours; a
+// step that is a little longer than such a width counts as being it.
+func wholeSteps(step time.Duration) time.Duration {
+	unit := 30 * time.Second
+	if step > time.Hour+time.Hour/50 {
+		unit = time.Hour
+	}
+	return max(1, (step-step/50+unit-1)/unit) * unit
+}
+
+// read reads one file into the night.
+func (b *builder) read(ctx context.Context, s *source) {
+	st := newStream(b, s)
+	err := func() (err error) {
+		defer func() {
+			if p := recover(); p != nil {
+				err = faultOfOurs(p)
+			}
+		}()
+		return st.read(ctx)
+	}()
+	st.finish()
+	b.progress.Rows += int64(st.file.RowsKept)
+	b.progress.Bytes += max(0, s.input.Size)
+	if err == nil && st.file.RowsKept == 0 {
+		err = st.nothingKept()
+	}
+	if err == nil && len(st.book.list) == 0 {
+		err = fmt.Errorf("line %d: no value column beside the time", max(1, s.dialect.headerLine))
+	} else if err == nil {
+		err = st.nothingKnown()
+	}
+	if err != nil {
+		b.giveUp(st.file, err)
+		return
+	}
+	b.log.Files = append(b.log.Files, *st.file)
+}
+
+// finish turns what was read into the night.
+func (b *builder) finish() (*series.Night, error) {
+	if !b.anyRead() {
+		return nil, b.whyNothing()
+	}
+	end := int64(minTime)
+	for _, f := range b.log.Files {
+		if !f.Last.IsZero() {
+			end = max(end, f.Last.UnixNano())
+		}
+	}
+	b.holder.finish(end)
+	b.tellAll()
+	n := &series.Night{
+		Width:    time.Duration(b.grid.width),
+		Start:    utc(b.grid.start),
+		Cells:    b.grid.used,
+		Channels: b.grid.finish(),
+		Events:   b.events.finish(),
+		Log:      b.log,
+	}
+	return n, nil
+}
+
+func (b *builder) anyRead() bool {
+	for _, f := range b.log.Files {
+		if f.Err == nil {
+			return true
+		}
+	}
+	return false
+}
+
+func (b *builder) whyNothing() error {
+	var errs []error
+	for _, f := range b.log.Files {
+		errs = append(errs, f.Err)
+	}
+	if errs == nil {
+		return errors.New("no log given: name files or folders, or - for standard input")
+	}
+	return errors.Join(errs...)
+}
