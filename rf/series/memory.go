@@ -84,11 +84,15 @@ func groupMeans(y []float64, size int) []float64 {
 	if size == 1 {
 		return y
 	}
-	var means []float64
-	for len(y) > 0 {
-		k := min(size, len(y))
-		means = append(means, Mean(y[:k]))
-		y = y[k:]
+	means := make([]float64, 0, len(y)/size+1)
+	for from := 0; from < len(y); from += size {
+		var sum, n float64
+		for _, v := range y[from:min(from+size, len(y))] {
+			if !math.IsNaN(v) {
+				sum, n = sum+v, n+1
+			}
+		}
+		means = append(means, sum/n)
 	}
 	return means
 }

@@ -43,15 +43,27 @@ func PoissonTail(n int, mean float64) float64 {
 	return distuv.Gamma{Alpha: float64(n), Beta: 1}.CDF(mean)
 }
 
-// Distinct returns the times that are no repetition: those at least window after
-// the last distinct one. A station that trips again while it restarts had one
-// trip.
+// MTBF returns the mean hours between failures of n failures in upH hours, with
+// its exact interval; the mean is NaN and high infinite for no failure.
+//
+// Source: as [PoissonInterval].
+func MTBF(upH float64, n int, confidence float64) (mean, low, high float64) {
+	fewest, most := PoissonInterval(n, confidence)
+	mean = math.NaN()
+	if n > 0 {
+		mean = upH / float64(n)
+	}
+	return mean, upH / most, upH / fewest
+}
+
+// Distinct returns the times, in order, that no other one precedes by less than
+// the window: a station that trips again while it restarts had one trip.
 func Distinct(times []time.Time, window time.Duration) []time.Time {
 	sorted := slices.Clone(times)
 	slices.SortFunc(sorted, time.Time.Compare)
 	var distinct []time.Time
-	for _, t := range sorted {
-		if n := len(distinct); n == 0 || t.Sub(distinct[n-1]) >= window {
+	for i, t := range sorted {
+		if i == 0 || t.Sub(sorted[i-1]) >= window {
 			distinct = append(distinct, t)
 		}
 	}

@@ -6,14 +6,19 @@ const (
 	stuckCells  = 10  // least length of a run that can be called stuck
 	stuckFactor = 5   // times the longest other run of the channel
 	mostStuck   = 3   // runs that one channel can be stuck in
+	livingCells = 20  // outside the runs, to know a live channel by
 	liveShare   = 0.1 // of moves by more than one count, for a live channel
 )
 
 // Stuck returns the runs in which a live channel stands still far longer than it
 // does otherwise: the few longest runs, where each of them is several times as
-// long as the longest that is left. A channel is live when it moves by more than
-// one count of its resolution now and then: one that only toggles between
-// neighbouring counts may stand still by right, and so may one that never moves.
+// long as the longest that is left.
+//
+// A channel is live when it moves by more than one count of its resolution now
+// and then, over enough cells outside those runs: one that only toggles between
+// neighbouring counts may stand still by right, and so may one that never moves
+// and a set value. Cells in which a reading stands still by right (power while
+// the RF is off) are to be given empty.
 func Stuck(cells []Cell) []Run {
 	runs := standings(cells)
 	byLength := slices.Clone(runs)
@@ -28,12 +33,27 @@ func Stuck(cells []Cell) []Run {
 			stuck = k
 		}
 	}
-	if stuck == 0 || !live(cells) {
+	found := byLength[:stuck]
+	moving := filled(cells)
+	for _, r := range found {
+		moving -= filled(cells[r.From:r.To])
+	}
+	if moving < livingCells || !live(cells) {
 		return nil
 	}
-	found := byLength[:stuck]
 	slices.SortFunc(found, func(a, b Run) int { return a.From - b.From })
 	return found
+}
+
+// filled returns how many of the cells hold readings.
+func filled(cells []Cell) int {
+	n := 0
+	for _, c := range cells {
+		if c.Count > 0 {
+			n++
+		}
+	}
+	return n
 }
 
 // standings returns the runs of cells that all read one value. Empty cells

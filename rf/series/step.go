@@ -58,18 +58,19 @@ func Onset(h, y []float64, reference, noise float64) (index int, step bool, ok b
 // are not NaN, each replaced by the median of the five about it, and their
 // indices.
 func departures(h, y []float64, reference float64) (t, r []float64, at []int) {
-	raw := make([]float64, 0, len(y))
+	n := len(y)
+	raw := make([]float64, 0, n)
+	t, r, at = make([]float64, 0, n), make([]float64, n), make([]int, 0, n)
 	for i := range y {
-		if !math.IsNaN(h[i]) && !math.IsNaN(y[i]) {
+		if !math.IsNaN(h[i] + y[i]) {
 			at, t, raw = append(at, i), append(t, h[i]), append(raw, y[i]-reference)
 		}
 	}
-	r = make([]float64, len(raw))
 	for i := range raw {
 		reach := min(2, i, len(raw)-1-i)
 		r[i] = middle(raw[i-reach : i+reach+1])
 	}
-	return t, r, at
+	return t, r[:len(raw)], at
 }
 
 // middle returns the median of one, three or five values.
