@@ -82,20 +82,15 @@ func (p *plantReader) readColumns() []ColumnRule {
 func (row columnRow) rule(p *plantReader) ColumnRule {
 	rule := ColumnRule{Scale: p.numberOr(row.Scale, 1), Offset: p.numberOr(row.Offset, 0)}
 	rule.Column, _ = p.words(row.Column)
+	place, kind := row.place(p, rule.Column)
+	rule.Place = place
 	info, known := p.quantity(row.Quantity)
 	rule.Quantity = info.Name
 	if info.Derived {
 		p.fault(row.Quantity, row.Quantity.shown()+" is computed, not read", "write the quantity that the column measures")
 	}
-	switch marks := strings.Count(rule.Column, placeMark); {
-	case marks > 1:
-		p.fault(row.Column, row.Column.shown()+" has more than one *", "write one * where the place stands")
-	case marks == 1 && row.Place.given():
-		p.fault(row.Place, row.Place.shown()+" stands beside a * that gives the place", "leave the place empty, or write the heading without *")
-	case marks == 0 && rule.Column != "" && !row.Place.given() && !row.Place.dead:
-		p.fault(row.Place, "is empty", "write "+row.Place.spec.about)
-	case marks == 0 && known:
-		rule.Place, _ = p.oldPlace(row.Place, kindsOf(info.Name))
+	if kinds := kindsOf(info.Name); known && kind != 0 && kind&kinds == 0 {
+		p.fault(row.Place, fmt.Sprintf("%s is %s", row.Place.shown(), kindWord(kind)), "name "+kindsInWords(kinds))
 	}
 	if rule.Scale == 0 {
 		p.fault(row.Scale, "0 would make every reading the same", "write "+row.Scale.spec.about)
@@ -107,6 +102,22 @@ func (row columnRow) rule(p *plantReader) ColumnRule {
 		p.fault(row.Unit, row.Unit.shown()+" is a level, which scale and offset cannot change", "leave scale and offset empty")
 	}
 	return rule
+}
+
+// place returns the place that a row names and its kind, empty and 0 where the
+// heading gives it.
+func (row columnRow) place(p *plantReader, heading string) (string, rf.PlaceKind) {
+	switch marks := strings.Count(heading, placeMark); {
+	case marks > 1:
+		p.fault(row.Column, row.Column.shown()+" has more than one *", "write one * where the place stands")
+	case marks == 1 && row.Place.given():
+		p.fault(row.Place, row.Place.shown()+" stands beside a * that gives the place", "leave the place empty, or write the heading without *")
+	case marks == 0 && heading != "" && !row.Place.given() && !row.Place.dead:
+		p.fault(row.Place, "is empty", "write "+row.Place.spec.about)
+	case marks == 0:
+		return p.oldPlace(row.Place, anyPlace)
+	}
+	return "", 0
 }
 
 // unit returns the unit of a row, checked against what it measures.

@@ -129,6 +129,7 @@ var plantMistakes = []struct {
 	{"two marks", "columns.csv", "Klystron * P_fwd", "* P_fwd *", "columns.csv:2: column: * P_fwd * has more than one *; write one * where the place stands"},
 	{"column without place", "columns.csv", "machine", "", "columns.csv:3: place: is empty; write the place it belongs to, nothing where the heading has a *"},
 	{"column at the wrong place", "columns.csv", "machine", "S01", "columns.csv:3: place: S01 is a station; name the whole machine"},
+	{"station column at the machine", "columns.csv", "gallery_temperature,degC", "forward_power,kW", "columns.csv:3: place: machine is the whole machine; name a station or a structure"},
 	{"column of a derived quantity", "columns.csv", "forward_power,kW", "efficiency,", "columns.csv:2: quantity: efficiency is computed, not read; write the quantity that the column measures"},
 	{"column in a wrong unit", "columns.csv", "forward_power,kW", "forward_power,kV", "columns.csv:2: unit: kV is a unit of voltage, and forward_power is a power: write one of W, mW, uW, kW, MW, GW, dBm, dBW"},
 	{"column in no unit", "columns.csv", "forward_power,kW", "forward_power,kWatt", "columns.csv:2: unit: kWatt is not a unit known here; write the unit that forward_power is logged in"},

@@ -45,12 +45,13 @@ func (b placeBook) named(kind rf.PlaceKind) []string {
 	return names
 }
 
-// kindWord names what a place is in the first place.
-func (b bookedPlace) kindWord() string {
-	if b.kind&rf.OfStructure != 0 {
-		return kindWords[rf.OfStructure] // also where it has a water loop to itself
+// kindWord names what a place is in the first place: a structure also where it has
+// a water loop to itself.
+func kindWord(kind rf.PlaceKind) string {
+	if kind&rf.OfStructure != 0 {
+		return kindWords[rf.OfStructure]
 	}
-	return kindWords[b.kind]
+	return kindWords[kind]
 }
 
 // newPlace returns the name of a place that the entry introduces, and notes it
@@ -78,7 +79,7 @@ func (p *plantReader) newPlace(e entry, kind rf.PlaceKind) string {
 		if kind == rf.OfLoop && old.kind == rf.OfStructure {
 			right = "leave it empty where a structure has its water to itself, else give the loop its own name"
 		}
-		p.fault(e, fmt.Sprintf("%s is already %s (%s:%d)", e.shown(), old.kindWord(), old.file, old.line), right)
+		p.fault(e, fmt.Sprintf("%s is already %s (%s:%d)", e.shown(), kindWord(old.kind), old.file, old.line), right)
 		return ""
 	case taken && kind != rf.OfLoop:
 		p.fault(e, fmt.Sprintf("%s stands already in line %d", e.shown(), old.line), "give each place its own name")
@@ -103,7 +104,7 @@ func (p *plantReader) oldPlace(e entry, kinds rf.PlaceKind) (string, rf.PlaceKin
 	if ok = ok && old.name == name; ok && old.kind&kinds != 0 {
 		return name, old.kind
 	} else if ok {
-		p.fault(e, fmt.Sprintf("%s is %s", e.shown(), old.kindWord()), "name "+kindsInWords(kinds))
+		p.fault(e, fmt.Sprintf("%s is %s", e.shown(), kindWord(old.kind)), "name "+kindsInWords(kinds))
 		return "", 0
 	}
 	if p.allKnown(kinds) {

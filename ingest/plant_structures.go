@@ -85,9 +85,10 @@ func (p *plantReader) readStructures() {
 // structure checks a row, all but the water loop: a loop's name must not be that
 // of a structure that is still to come.
 func (row structureRow) structure(p *plantReader) rf.Structure {
+	name := p.newPlace(row.Structure, rf.OfStructure)
 	station, _ := p.oldPlace(row.Station, rf.OfStation)
 	s := rf.Structure{
-		Name:            p.newPlace(row.Structure, rf.OfStructure),
+		Name:            name,
 		Station:         station,
 		Kind:            rf.StructureKind(p.keyword(row.Kind, string(rf.ConstantGradient), string(rf.ConstantImpedance), string(rf.StandingWave))),
 		PowerShare:      p.number(row.PowerShare),

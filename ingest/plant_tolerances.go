@@ -59,7 +59,7 @@ func (row toleranceRow) tolerance(p *plantReader) rf.Tolerance {
 	if known && kind != 0 {
 		at, stands := info.Name.InfoAt(kind)
 		if !stands {
-			p.fault(row.Place, fmt.Sprintf("%s is %s, and %s belongs to %s", row.Place.shown(), bookedPlace{kind: kind}.kindWord(), info.Name, kindsInWords(kindsOf(info.Name))), "name such a place, or none for everywhere")
+			p.fault(row.Place, fmt.Sprintf("%s is %s, and %s belongs to %s", row.Place.shown(), kindWord(kind), info.Name, kindsInWords(kindsOf(info.Name))), "name such a place, or none for everywhere")
 			known = false
 		}
 		info = at

@@ -152,9 +152,10 @@ func (p *plantReader) takeHead(h plantHead) {
 // takeWaypoints checks the waypoints against the stations.
 func (p *plantReader) takeWaypoints(rows []waypointRow) {
 	for _, row := range rows {
+		name := p.newPlace(row.Name, rf.OfWaypoint)
 		after, _ := p.oldPlace(row.AfterStation, rf.OfStation)
 		p.plant.Waypoints = append(p.plant.Waypoints, rf.Waypoint{
-			Name:             p.newPlace(row.Name, rf.OfWaypoint),
+			Name:             name,
 			AfterStation:     after,
 			Required:         rf.Energy(p.number(row.Required)) * rf.Megaelectronvolt,
 			TolerancePercent: p.number(row.Tolerance),
