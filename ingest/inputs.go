@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -24,6 +25,13 @@ type Input struct {
 
 // StdinName is the name under which standard input is reported.
 const StdinName = "standard input"
+
+// Memory returns an input whose content is at hand.
+func Memory(name string, data []byte) Input {
+	return Input{Name: name, Size: int64(len(data)), Open: func() (io.ReadCloser, error) {
+		return io.NopCloser(bytes.NewReader(data)), nil
+	}}
+}
 
 // Inputs finds the logs that paths name: files, folders with everything in them
 // that has the name of a log (see IsLogName), and "-" for standard input. The same

@@ -309,13 +309,35 @@ func (b *builder) anyRead() bool {
 	return false
 }
 
-func (b *builder) whyNothing() error {
+// nothingReadError is the error of a call of which nothing could be read, with the
+// account of each file.
+type nothingReadError struct{ files []series.File }
+
+func (e *nothingReadError) Error() string { return errors.Join(e.Unwrap()...).Error() }
+
+// Unwrap returns the error of each file.
+func (e *nothingReadError) Unwrap() []error {
 	var errs []error
-	for _, f := range b.log.Files {
+	for _, f := range e.files {
 		errs = append(errs, f.Err)
 	}
-	if errs == nil {
-		return errors.New("no log given: name files or folders, or - for standard input")
+	return errs
+}
+
+// Accounted adds the files that an error of Read tells of to a log, so that what
+// was found out about them can be shown; false where the error is of another kind.
+func Accounted(err error, log *series.Log) bool {
+	var nothing *nothingReadError
+	if !errors.As(err, &nothing) {
+		return false
 	}
-	return errors.Join(errs...)
+	log.Files = append(log.Files, nothing.files...)
+	return true
+}
+
+func (b *builder) whyNothing() error {
+	if len(b.log.Files) > 0 {
+		return &nothingReadError{b.log.Files}
+	}
+	return errors.New("no log given: name files or folders, or - for standard input")
 }

@@ -24,6 +24,9 @@ func (e *rowError) Error() string {
 	return e.reason
 }
 
+// Reason returns the words that all rows refused for the same reason share.
+func (e *rowError) Reason() string { return e.reason }
+
 // rejectsKept is how many rows of each reason are named line by line.
 const rejectsKept = 10
 
