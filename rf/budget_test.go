@@ -1,6 +1,9 @@
 package rf
 
-import "testing"
+import (
+	"math"
+	"testing"
+)
 
 func fiveStations() []Contribution {
 	cs := []Contribution{{Gain: 50e6}, {Gain: 50e6}, {Gain: 60e6, Crest: -20 * Degree}, {Gain: 60e6, Crest: -20 * Degree}, {Gain: 70e6, Crest: 5 * Degree}}
@@ -11,6 +14,7 @@ func fiveStations() []Contribution {
 }
 
 func TestBudget(t *testing.T) {
+	wobbling := []Contribution{{Gain: 1, PhaseSigma: 0.1}, {Gain: 1, PhaseSigma: 0.1}} // on crest: second order
 	equal := make([]Contribution, 25)
 	for i := range equal {
 		equal[i] = Contribution{Gain: 40e6, AmplitudeSigma: 5e-4}
@@ -25,6 +29,8 @@ func TestBudget(t *testing.T) {
 		{"jitter, all together", In(JitterCommon(fiveStations()), Megaelectronvolt), 0.289004348, 1e-5},
 		{"equal stations share their jitter", float64(JitterIndependent(equal)) / 1e9, 5e-4 / 5, 1e-12},
 		{"and not when all move together", float64(JitterCommon(equal)) / 1e9, 5e-4, 1e-12},
+		{"phase on crest, each on its own", float64(JitterIndependent(wobbling)), 0.01, 1e-12},
+		{"phase on crest, all together", float64(JitterCommon(wobbling)), 0.01 * math.Sqrt2, 1e-12},
 		{"tolerance of one of 28", PerStationTolerance(28, 0.07), 0.370405, 1e-6},
 		{"tolerance of one of 48", PerStationTolerance(48, 0.08), 0.554256, 1e-6},
 		{"30 ppm of voltage on crest, ppm", 30 * float64(Contribution{Gain: 1}.PerVoltage(5)), 37.5, 1e-12},
