@@ -96,10 +96,10 @@ func entryFiles(r *review.Report, m Meta, h History) ([]entryFile, error) {
 	if err := Text(&text, r, m, h); err != nil {
 		return nil, err
 	}
-	if err := writeJSON(&levels, levelsOf(r)); err != nil {
+	if err := writeRowsJSON(&levels, levelsOf(r)); err != nil {
 		return nil, err
 	}
-	if err := writeJSON(&entry, NewEntry(r, m, h)); err != nil {
+	if err := writeRowsJSON(&entry, NewEntry(r, m, h)); err != nil {
 		return nil, err
 	}
 	return []entryFile{{textSuffix, text.Bytes()}, {levelsSuffix, levels.Bytes()}, {jsonSuffix, entry.Bytes()}}, nil

@@ -23,22 +23,15 @@ func continuitySection(r *review.Report, m Meta, h History, c clock) section {
 	for _, f := range r.Findings {
 		key := FindingKey(f)
 		told := h.toldOf(key)
-		line := mark(f) + " " + clean(f.Place) + ": " + causeOf(f)
+		line := mark(f) + " " + clean(f.Place) + ": " + causeOf(f) + ageWords(told, f.Cause)
 		if seen := seenWords(h.SeenBy(key, m), c); seen != "" {
 			line += "; seen by " + seen
 		}
 		if told.Age == 0 {
-			if told.Before != "" {
-				line += "; was cleared, last told in " + clean(told.Before)
-			}
 			fresh = append(fresh, "New: "+line)
-			continue
+		} else {
+			going = append(going, "Going on: "+line)
 		}
-		age := ", " + ordinal(told.Age+1) + " shift (first in " + clean(told.First) + ")"
-		if told.Was != "" && told.Was != f.Cause {
-			age += ", was called " + told.Was.Words()
-		}
-		going = append(going, "Going on: "+line+age)
 	}
 	s.bullets = append(fresh, going...)
 	for _, gone := range h.Cleared {
@@ -49,6 +42,21 @@ func continuitySection(r *review.Report, m Meta, h History, c clock) section {
 	}
 	s.after = capped(cleanAll(h.Notices), shownNotices, "notice")
 	return s
+}
+
+// ageWords says for how many shifts a finding has been told.
+func ageWords(told Told, now review.Cause) string {
+	if told.Age == 0 {
+		if told.Before != "" {
+			return ", once cleared, last told in " + clean(told.Before)
+		}
+		return ""
+	}
+	words := ", " + ordinal(told.Age+1) + " shift (first in " + clean(told.First) + ")"
+	if told.Was != "" && told.Was != now {
+		words += ", until now called " + told.Was.Words()
+	}
+	return words
 }
 
 func clearedLine(gone Cleared) string {

@@ -56,13 +56,11 @@ type EntryStation struct {
 
 // EntryStructure is one structure's levels that night.
 type EntryStructure struct {
-	Structure   string         `json:"structure"`
-	Verdict     review.Verdict `json:"verdict"`
-	Detuning    figure         `json:"detuning_kHz"`
-	Relative    bool           `json:"relative"` // from that night's reference
-	Water       figure         `json:"water_temperature_degC"`
-	WaterChange figure         `json:"water_change_K"`
-	Advice      review.Advice  `json:"advice"`
+	Structure string         `json:"structure"`
+	Verdict   review.Verdict `json:"verdict"`
+	Detuning  figure         `json:"detuning_kHz"`
+	Relative  bool           `json:"relative"` // from that night's reference
+	Water     figure         `json:"water_temperature_degC"`
 }
 
 // EntryFinding is one finding that night.
@@ -83,11 +81,12 @@ type EntryFinding struct {
 // NewEntry makes the entry of a handover. Seen-marks of the shifts before go on
 // for as long as their finding does.
 func NewEntry(r *review.Report, m Meta, h History) Entry {
+	_, shift := shiftOf(r, m)
 	e := Entry{
 		Schema:  EntrySchema,
 		From:    r.From.UTC(),
 		To:      r.To.UTC(),
-		Shift:   m.Shift,
+		Shift:   shift,
 		Author:  m.Author,
 		Written: m.Written.UTC(),
 		Version: m.Version,
@@ -110,7 +109,7 @@ func NewEntry(r *review.Report, m Meta, h History) Entry {
 		if t := r.Trace(s.Structure, rf.WaterTemperature); t != nil {
 			water = figure(t.Now)
 		}
-		return EntryStructure{s.Structure, s.Verdict, in(s.Detuning, rf.Kilohertz), s.Relative, water, figure(s.WaterChangeK), s.Advice}
+		return EntryStructure{s.Structure, s.Verdict, in(s.Detuning, rf.Kilohertz), s.Relative, water}
 	})
 	e.Findings = each(r.Findings, entryFinding)
 	return e

@@ -175,5 +175,27 @@ var busyMeta = Meta{
 	Seen:  []Seen{{Key: "S03A water_detuning detuning", Initials: "RA", Note: "water crew told", At: night(5, 50)}},
 }
 
-func quietHistory() History { return History{} }
-func busyHistory() History  { return History{} }
+// quietHistory is a book in which the night before was quiet too.
+func quietHistory() History {
+	return History{Book: true, Previous: &Entry{Name: "2026-11-24-evening", Author: "B. Withy", To: night(22, 0)}}
+}
+
+// busyHistory is a book that knows some of what the busy night found.
+func busyHistory() History {
+	r := busyNight()
+	h := quietHistory()
+	h.Previous.Notes = []string{"S07 looked at twice, nothing found."}
+	for _, f := range r.Findings {
+		h.Told = append(h.Told, Told{Key: FindingKey(f)})
+	}
+	h.Told[0].Before = "2026-11-19-night"
+	h.Told[1] = Told{Key: h.Told[1].Key, Age: 2, First: "2026-11-24-morning", Was: review.Unexplained,
+		Seen: []Seen{{Key: h.Told[1].Key, Initials: "BW", Note: "crew called", At: night(21, 15)}}}
+	h.Cleared = []Cleared{
+		{Finding: EntryFinding{Place: "S09", Cause: review.TooManyTrips}, Age: 1},
+		{Finding: EntryFinding{Place: "S11", Cause: review.ReflectedPower}, Age: 4, NotKnown: true},
+	}
+	h.Trends = []Trend{{Place: "S08B", Quantity: rf.WaterTemperature, Unit: "K", At: make([]time.Time, 30), SlopePerDay: 0.021, SlopeLow: 0.018, SlopeHigh: 0.024}}
+	h.Notices = []string{"2026-11-20-night.json is damaged and passed over: unexpected end of JSON input; write it again, or move it out of the book"}
+	return h
+}

@@ -52,16 +52,18 @@ func TestForms(t *testing.T) {
 		name   string
 		report *review.Report
 		meta   Meta
+		book   History
 	}{
-		{"quiet", quietNight(), Meta{Written: night(6, 30), Version: "0.1.0", Author: "R. Alder"}},
-		{"busy", busyNight(), busyMeta},
+		{"quiet", quietNight(), Meta{Written: night(6, 30), Version: "0.1.0", Author: "R. Alder"}, quietHistory()},
+		{"busy", busyNight(), busyMeta, busyHistory()},
 	}
 	for _, n := range nights {
 		t.Run(n.name, func(t *testing.T) {
-			golden(t, n.name+".md", written(t, func(b *bytes.Buffer) error { return Markdown(b, n.report, n.meta, History{}) }))
-			golden(t, n.name+".txt", written(t, func(b *bytes.Buffer) error { return Text(b, n.report, n.meta, History{}) }))
-			golden(t, n.name+".html", written(t, func(b *bytes.Buffer) error { return HTML(b, n.report, n.meta, History{}) }))
+			golden(t, n.name+".md", written(t, func(b *bytes.Buffer) error { return Markdown(b, n.report, n.meta, n.book) }))
+			golden(t, n.name+".txt", written(t, func(b *bytes.Buffer) error { return Text(b, n.report, n.meta, n.book) }))
+			golden(t, n.name+".html", written(t, func(b *bytes.Buffer) error { return HTML(b, n.report, n.meta, n.book) }))
 			golden(t, n.name+".json", written(t, func(b *bytes.Buffer) error { return JSON(b, n.report) }))
+			golden(t, n.name+".book.json", written(t, func(b *bytes.Buffer) error { return writeRowsJSON(b, NewEntry(n.report, n.meta, n.book)) }))
 			golden(t, n.name+".lines", written(t, func(b *bytes.Buffer) error { return Lines(b, n.report, n.report.Findings) }))
 		})
 	}

@@ -39,6 +39,19 @@ func TestJSONHasEveryKeyAlways(t *testing.T) {
 	}
 }
 
+func TestRowsJSONChangesNothingButLineBreaks(t *testing.T) {
+	for _, text := range []string{`a "quoted" },{ text`, `back\`, `[{`, `\",{`, "line\nbreak"} {
+		want := map[string]any{"a": text, "b": []any{map[string]any{"c": text}, map[string]any{"c": []any{}}}, "d": map[string]any{}}
+		var got map[string]any
+		if err := json.Unmarshal(written(t, func(b *bytes.Buffer) error { return writeRowsJSON(b, want) }), &got); err != nil {
+			t.Fatal(err)
+		}
+		if !reflect.DeepEqual(got, want) {
+			t.Errorf("%q came back as %v", text, got)
+		}
+	}
+}
+
 func checkKeys(t *testing.T, name, path string, v any) {
 	t.Helper()
 	switch v := v.(type) {
