@@ -78,7 +78,7 @@ func compressorRows(d data) []review.StationResult {
 	return rows
 }
 
-func (p compressors) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
+func (p compressors) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	rows := compressorRows(d)
 	p.list = p.list.within(len(rows))
 	switch {
@@ -88,7 +88,7 @@ func (p compressors) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
 		p.other = !p.other
 	case key.Matches(msg, keys.enter):
 		if len(rows) > 0 {
-			return p, tell(stationPickedMsg{rows[p.list.cursor].Station})
+			return p, stationPickedMsg{rows[p.list.cursor].Station}
 		}
 	default:
 		p.list = p.list.moved(msg, len(rows))

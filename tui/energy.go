@@ -73,7 +73,7 @@ func energyRows(d data) []review.StationResult {
 	return rows
 }
 
-func (p energy) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
+func (p energy) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	rows := energyRows(d)
 	p.list = p.list.within(len(rows))
 	switch {
@@ -81,7 +81,7 @@ func (p energy) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
 		p.list = p.list.worst(len(rows), func(i int) int { return rows[i].Verdict.Rank() })
 	case key.Matches(msg, keys.enter):
 		if len(rows) > 0 {
-			return p, tell(stationPickedMsg{rows[p.list.cursor].Station})
+			return p, stationPickedMsg{rows[p.list.cursor].Station}
 		}
 	default:
 		p.list = p.list.moved(msg, len(rows))

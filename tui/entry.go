@@ -66,7 +66,7 @@ type enteredMsg struct {
 }
 
 // typed answers a key while a line is being typed.
-func (m Model) typed(msg tea.KeyMsg) (tea.Model, tea.Cmd) {
+func (m Model) typed(msg tea.KeyMsg) (Model, tea.Cmd) {
 	switch msg.Type {
 	case tea.KeyEsc:
 		m.entry = entry{}

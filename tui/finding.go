@@ -41,7 +41,7 @@ func pickedFinding(d data) (review.Finding, bool) {
 	return d.report.Findings[d.finding], true
 }
 
-func (p finding) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
+func (p finding) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	f, ok := pickedFinding(d)
 	if !ok {
 		return p, nil
@@ -52,14 +52,14 @@ func (p finding) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
 	case key.Matches(msg, keys.down):
 		p.top = min(p.top+1, 3*len(f.Evidence)+12)
 	case key.Matches(msg, keys.seen):
-		return p, tell(markAskedMsg{d.finding})
+		return p, markAskedMsg{d.finding}
 	case key.Matches(msg, keys.nextPlace), key.Matches(msg, keys.worst):
-		return finding{}, tell(findingPickedMsg{findingBeside(d, 1)})
+		return finding{}, findingPickedMsg{findingBeside(d, 1)}
 	case key.Matches(msg, keys.previousPlace):
-		return finding{}, tell(findingPickedMsg{findingBeside(d, -1)})
+		return finding{}, findingPickedMsg{findingBeside(d, -1)}
 	case key.Matches(msg, keys.enter):
 		if f.Station != "" {
-			return p, tell(stationPickedMsg{f.Station})
+			return p, stationPickedMsg{f.Station}
 		}
 	}
 	return p, nil

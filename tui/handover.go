@@ -1,6 +1,7 @@
 package tui
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -31,13 +32,13 @@ func (handing) answer(d data) string {
 
 // Facts that the handover page tells the root.
 type (
-	noteAskedMsg  struct{}
-	noteDropped   struct{}
-	writeAskedMsg struct{ form string }
-	previewedMsg  struct{ text string }
+	noteAskedMsg   struct{}
+	noteDroppedMsg struct{}
+	writeAskedMsg  struct{ form string }
+	previewedMsg   struct{ text string }
 )
 
-func (p handing) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
+func (p handing) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	lines := len(d.preview)
 	switch {
 	case key.Matches(msg, keys.up):
@@ -53,15 +54,15 @@ func (p handing) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
 	case key.Matches(msg, keys.last):
 		p.top = lines
 	case key.Matches(msg, keys.note):
-		return p, tell(noteAskedMsg{})
+		return p, noteAskedMsg{}
 	case key.Matches(msg, keys.drop):
-		return p, tell(noteDropped{})
+		return p, noteDroppedMsg{}
 	case key.Matches(msg, keys.form):
 		if len(d.forms) > 0 {
 			p.form = (p.form + 1) % len(d.forms)
 		}
 	case key.Matches(msg, keys.write):
-		return p, tell(writeAskedMsg{p.chosen(d)})
+		return p, writeAskedMsg{p.chosen(d)}
 	}
 	p.top = min(max(p.top, 0), max(lines-1, 0))
 	return p, nil
@@ -119,7 +120,9 @@ func (m Model) previewed() tea.Cmd {
 // write asks for the handover to be written.
 func (m Model) write(form string) tea.Cmd {
 	if m.source.Write == nil || form == "" {
-		return tell(handoverWrittenMsg{err: fmt.Errorf("a handover cannot be written from here")})
+		return func() tea.Msg {
+			return handoverWrittenMsg{err: errors.New("a handover cannot be written from here")}
+		}
 	}
 	report, meta, write := m.data.report, m.meta(), m.source.Write
 	return guarded(func() tea.Msg {

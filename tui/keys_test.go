@@ -35,6 +35,7 @@ func TestWaysThroughTheScreens(t *testing.T) {
 		{"back with shift+tab", "shift+tab", "What does the next shift"},
 		{"from water to station", "3 w enter", "What does station S05"},
 		{"from trips to station", "6 w enter", "What does station S11"},
+		{"keys that arrive together", "3w enter nn", "What does station S07"},
 		{"help goes at any key", "? j", "Does the linac"},
 		{"esc drops the filter first", "5 / S 0 7 enter esc", "Are the compressors"},
 	} {

@@ -198,7 +198,7 @@ func columnWords(l look, c series.Column) string {
 	return words
 }
 
-func (p logbook) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
+func (p logbook) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	rows := logRows(d, look{marks: asciiMarks})
 	if key.Matches(msg, keys.worst) {
 		p.list = p.list.worst(len(rows), func(i int) int { return rows[i].verdict.Rank() })

@@ -80,28 +80,9 @@ func (m Model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case nightLoadedMsg:
 		return m.loaded(msg)
 	case leftMsg:
-		m.loading.cancel()
-		m.err = msg.err
-		return m, tea.Quit
-	case stationPickedMsg:
-		m.data.station = msg.station
-		return m.open(stationPage), nil
-	case findingPickedMsg:
-		m.data.finding = msg.finding
-		return m.open(findingPage), nil
-	case markAskedMsg:
-		m.data.finding = msg.finding
-		m.entry = newMarkEntry(m.options.Initials)
-	case noteAskedMsg:
-		m.entry = newNoteEntry()
-	case noteDropped:
-		m.data.notes = m.data.notes[:max(len(m.data.notes)-1, 0)]
-		return m, m.previewed()
+		return m.left(msg.err)
 	case previewedMsg:
 		m.data.preview = strings.Split(strings.TrimRight(msg.text, "\n"), "\n")
-	case writeAskedMsg:
-		m.data.outcome = "writing"
-		return m, m.write(msg.form)
 	case handoverWrittenMsg:
 		m.data.outcome = writtenWords(msg)
 	}
@@ -137,21 +118,36 @@ func (m Model) loaded(msg nightLoadedMsg) (tea.Model, tea.Cmd) {
 	return m, m.previewed()
 }
 
-// pressed answers a key: what is being typed comes first, then the keys of every
-// page, then the page.
+// pressed answers keys. A slow line hands on several at once; each is pressed in
+// its turn.
 func (m Model) pressed(msg tea.KeyMsg) (tea.Model, tea.Cmd) {
+	if msg.Type != tea.KeyRunes || len(msg.Runes) < 2 || msg.Paste || m.entry.open() {
+		return m.pressedOne(msg)
+	}
+	var cmds []tea.Cmd
+	for _, r := range msg.Runes {
+		var cmd tea.Cmd
+		m, cmd = m.pressedOne(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{r}, Alt: msg.Alt})
+		cmds = append(cmds, cmd)
+	}
+	return m, tea.Batch(cmds...)
+}
+
+// pressedOne answers one key: what is being typed comes first, then the keys of
+// every page, then the page.
+func (m Model) pressedOne(msg tea.KeyMsg) (Model, tea.Cmd) {
 	switch {
 	case msg.String() == "ctrl+c":
-		return m, tell(leftMsg{})
+		return m.left(nil)
 	case key.Matches(msg, keys.suspend):
 		return m, suspend()
 	case m.entry.open():
 		return m.typed(msg)
 	case key.Matches(msg, keys.quit):
-		return m, tell(leftMsg{})
+		return m.left(nil)
 	case m.data.report == nil:
 		if key.Matches(msg, keys.back) {
-			return m, tell(leftMsg{err: context.Canceled})
+			return m.left(context.Canceled)
 		}
 		return m, nil
 	case m.helping:
@@ -166,9 +162,42 @@ func (m Model) pressed(msg tea.KeyMsg) (tea.Model, tea.Cmd) {
 		m.data.window = w
 		return m, nil
 	}
-	var cmd tea.Cmd
-	m.pages[m.page], cmd = m.pages[m.page].update(msg, m.data)
-	return m, cmd
+	var fact tea.Msg
+	if m.pages[m.page], fact = m.pages[m.page].update(msg, m.data); fact == nil {
+		return m, nil
+	}
+	return m.told(fact)
+}
+
+// told takes over a fact that a page tells.
+func (m Model) told(fact tea.Msg) (Model, tea.Cmd) {
+	switch fact := fact.(type) {
+	case stationPickedMsg:
+		m.data.station = fact.station
+		return m.open(stationPage), nil
+	case findingPickedMsg:
+		m.data.finding = fact.finding
+		return m.open(findingPage), nil
+	case markAskedMsg:
+		m.data.finding = fact.finding
+		m.entry = newMarkEntry(m.options.Initials)
+	case noteAskedMsg:
+		m.entry = newNoteEntry()
+	case noteDroppedMsg:
+		m.data.notes = m.data.notes[:max(len(m.data.notes)-1, 0)]
+		return m, m.previewed()
+	case writeAskedMsg:
+		m.data.outcome = "writing"
+		return m, m.write(fact.form)
+	}
+	return m, nil
+}
+
+// left ends the screens, and the reading where it still goes on.
+func (m Model) left(why error) (Model, tea.Cmd) {
+	m.loading.cancel()
+	m.err = why
+	return m, tea.Quit
 }
 
 // navigated answers the keys that lead from page to page.

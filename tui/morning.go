@@ -126,7 +126,7 @@ func (morning) rows(d data) []morningRow {
 	return rows
 }
 
-func (p morning) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
+func (p morning) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	rows := p.rows(d)
 	p.list = p.list.within(len(rows))
 	switch {
@@ -142,12 +142,12 @@ func (p morning) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
 	case key.Matches(msg, keys.enter):
 		row := rows[p.list.cursor]
 		if row.finding >= 0 {
-			return p, tell(findingPickedMsg{row.finding})
+			return p, findingPickedMsg{row.finding}
 		}
-		return p, tell(stationPickedMsg{d.report.Stations[row.station].Station})
+		return p, stationPickedMsg{d.report.Stations[row.station].Station}
 	case key.Matches(msg, keys.seen):
 		if f := rows[p.list.cursor].finding; f >= 0 {
-			return p, tell(markAskedMsg{f})
+			return p, markAskedMsg{f}
 		}
 	default:
 		p.list = p.list.moved(msg, len(rows))

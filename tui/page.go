@@ -11,7 +11,8 @@ type page interface {
 	// question is what the screen answers, in words; answer is the answer.
 	question(d data) string
 	answer(d data) string
-	update(msg tea.KeyMsg, d data) (page, tea.Cmd)
+	// update answers a key; the fact it returns, if any, is for the root.
+	update(msg tea.KeyMsg, d data) (page, tea.Msg)
 	// view draws at most height lines of at most width cells.
 	view(d data, l look, width, height int) []string
 	// keys are those that mean something here, beside those of every page.
@@ -62,5 +63,3 @@ type (
 	stationPickedMsg struct{ station string }
 	findingPickedMsg struct{ finding int }
 )
-
-func tell(msg tea.Msg) tea.Cmd { return func() tea.Msg { return msg } }

@@ -61,19 +61,19 @@ func readings(d data, traces []*review.Trace) []*review.Trace {
 	return rows
 }
 
-func (p station) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
+func (p station) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	rows := readings(d, d.places.chain(d.station))
 	p.list = p.list.within(len(rows))
 	switch {
 	case key.Matches(msg, keys.worst):
 		p.list = p.list.worst(len(rows), func(i int) int { return rows[i].Verdict.Rank() })
 	case key.Matches(msg, keys.nextPlace):
-		return p, tell(stationPickedMsg{stationBeside(d, 1)})
+		return p, stationPickedMsg{stationBeside(d, 1)}
 	case key.Matches(msg, keys.previousPlace):
-		return p, tell(stationPickedMsg{stationBeside(d, -1)})
+		return p, stationPickedMsg{stationBeside(d, -1)}
 	case key.Matches(msg, keys.enter):
 		if found := d.places.findings[d.station]; len(found) > 0 {
-			return p, tell(findingPickedMsg{found[0]})
+			return p, findingPickedMsg{found[0]}
 		}
 	default:
 		p.list = p.list.moved(msg, len(rows))

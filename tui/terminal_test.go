@@ -33,7 +33,7 @@ type faulty struct {
 	inView bool
 }
 
-func (f faulty) update(tea.KeyMsg, data) (page, tea.Cmd) {
+func (f faulty) update(tea.KeyMsg, data) (page, tea.Msg) {
 	if f.inView {
 		return f, nil
 	}

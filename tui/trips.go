@@ -75,7 +75,7 @@ func tripsAt(d data, station string) []series.Event {
 	return at
 }
 
-func (p trips) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
+func (p trips) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	rows := tripRows(d)
 	p.list = p.list.within(len(rows))
 	switch {
@@ -90,7 +90,7 @@ func (p trips) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
 		})
 	case key.Matches(msg, keys.enter):
 		if len(rows) > 0 {
-			return p, tell(stationPickedMsg{rows[p.list.cursor].Station})
+			return p, stationPickedMsg{rows[p.list.cursor].Station}
 		}
 	default:
 		p.list = p.list.moved(msg, len(rows))

@@ -70,7 +70,7 @@ func waterRows(d data) []waterRow {
 	return rows
 }
 
-func (p water) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
+func (p water) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	rows := waterRows(d)
 	p.list = p.list.within(len(rows))
 	switch {
@@ -80,7 +80,7 @@ func (p water) update(msg tea.KeyMsg, d data) (page, tea.Cmd) {
 		p.traces = !p.traces
 	case key.Matches(msg, keys.enter):
 		if len(rows) > 0 && rows[p.list.cursor].structure >= 0 {
-			return p, tell(stationPickedMsg{d.report.Structures[rows[p.list.cursor].structure].Station})
+			return p, stationPickedMsg{d.report.Structures[rows[p.list.cursor].structure].Station}
 		}
 	default:
 		p.list = p.list.moved(msg, len(rows))
