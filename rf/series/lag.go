@@ -58,7 +58,7 @@ const (
 )
 
 // FitLag fits y = a + b lowpass(x, tau), the time constant between tauLow and
-// tauHigh, both series a step apart.
+// tauHigh (the same for one that is known), both series a step apart.
 //
 // Departures are white noise and a wander as in [DriftSlope]. Slope and time
 // constant are averaged over the time constants and noise models that the
@@ -67,13 +67,13 @@ const (
 //
 // Valid: x moves, within the record, by much more than its own noise: noise in x
 // makes the slope too small by the share of the noise in the variance of x after
-// the lag.
+// the lag. Below eight pairs, and where x or y stands still, all is NaN.
 func FitLag(x, y []float64, stepH, tauLow, tauHigh float64) LagFit {
 	nan := math.NaN()
 	fit := LagFit{nan, nan, nan, nan, nan, nan, nan, nan, 0}
 	p := newLagProblem(x, y, stepH)
 	fit.Used = len(p.hours)
-	if fit.Used < minDrift {
+	if fit.Used < minDrift || p.still() {
 		return fit
 	}
 	coarse := geometric(tauLow, tauHigh, lagScan)
@@ -83,13 +83,9 @@ func FitLag(x, y []float64, stepH, tauLow, tauHigh float64) LagFit {
 			nearest, most = tau, r
 		}
 	}
-	if most < 0 { // one of the two stands still
-		fit.Slope, fit.Low, fit.High, fit.Intercept = 0, 0, 0, Mean(y)
-		return fit
-	}
 	noise := wanderFit(p.t, p.lagged(nearest), p.y).noise
 	low, _, high := p.fits(coarse, noise[:1]).interval()
-	margin := coarse[1] / coarse[0]
+	margin := math.Pow(tauHigh/tauLow, 1.0/(lagScan-1)) // the interval of the coarse scan may miss by one of its steps
 	fine := geometric(max(low/margin, tauLow), min(high*margin, tauHigh), lagScan)
 	fits := p.fits(fine, noise)
 
@@ -97,9 +93,9 @@ func FitLag(x, y []float64, stepH, tauLow, tauHigh float64) LagFit {
 	slope, within, between := average(fits.lines)
 	half := studentFactor(len(p.t)-2) * math.Sqrt(within+between)
 	fit.Slope, fit.Low, fit.High = slope, slope-half, slope+half
-	xs, ys := present(LowPass(x, stepH, fit.TauH), y)
-	fit.Correlation = stat.Correlation(xs, ys, nil)
-	fit.Intercept = stat.Mean(ys, nil) - slope*stat.Mean(xs, nil)
+	_, xs := present(p.present, LowPass(x, stepH, fit.TauH))
+	fit.Correlation = stat.Correlation(xs, p.values, nil)
+	fit.Intercept = stat.Mean(p.values, nil) - slope*stat.Mean(xs, nil)
 	return fit
 }
 
@@ -111,6 +107,7 @@ type lagProblem struct {
 	present   []float64 // hours, NaN where a value is missing
 	hours     []float64 // of the pairs that are there
 	stretches []Run     // of them
+	values    []float64 // of y at those hours
 	t, y      []float64 // means over the stretches
 }
 
@@ -122,15 +119,22 @@ func newLagProblem(x, y []float64, stepH float64) lagProblem {
 			p.present[i] = math.NaN()
 		}
 	}
-	var ys []float64
-	p.hours, ys = present(p.present, y)
+	p.hours, p.values = present(p.present, y)
 	if len(p.hours) < minDrift {
 		return p
 	}
 	p.stretches = equalStretches(p.hours, lagBlocks, math.NaN())
-	p.t, p.y = meansOver(p.stretches, p.hours), meansOver(p.stretches, ys)
+	p.t, p.y = meansOver(p.stretches, p.hours), meansOver(p.stretches, p.values)
 	centre(p.y)
 	return p
+}
+
+// still reports whether one of the two does not move.
+func (p lagProblem) still() bool {
+	_, xs := present(p.present, p.x)
+	_, ofX := meanSquares(xs)
+	_, ofY := meanSquares(p.values)
+	return ofX == 0 || ofY == 0
 }
 
 // lagged returns the means of x after a lag.
@@ -178,8 +182,11 @@ func (f lagFits) interval() (low, mean, high float64) {
 }
 
 // geometric returns so many values from low to high, each the same factor above
-// the last.
+// the last; one value where the two are one.
 func geometric(low, high float64, n int) []float64 {
+	if low == high {
+		return []float64{low}
+	}
 	values := make([]float64, n)
 	for k := range values {
 		values[k] = low * math.Pow(high/low, float64(k)/float64(n-1))

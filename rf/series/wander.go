@@ -60,13 +60,16 @@ func noiseModels(n int, spacing float64) []noiseModel {
 // Jeffreys' on the scale), so that the interval contains how little a short
 // record tells of its own memory.
 //
-// Valid: t rising, at least three values, none NaN. Where x or y is constant the
-// slope is zero without error.
+// Valid: t rising, at least three values, none NaN. Where y does not move the
+// slope is zero without error; where x does not, nothing is known.
 func wanderFit(t, x, y []float64) wandering {
 	n := len(t)
 	xMean, xx := meanSquares(x)
 	yMean, yy := meanSquares(y)
-	if xx == 0 || yy == 0 {
+	switch nan := math.NaN(); {
+	case xx == 0:
+		return wandering{slope: nan, low: nan, high: nan}
+	case yy == 0:
 		return wandering{}
 	}
 	xScale, yScale := math.Sqrt(xx/float64(n)), math.Sqrt(yy/float64(n))
