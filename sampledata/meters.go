@@ -7,7 +7,6 @@ type meter struct {
 	decimals   int     // as logged; -1: three significant digits
 	quantum    float64 // smallest step
 	angle      bool
-	temper     bool    // a thermometer, with steps of its own
 	noiseShare float64 // of each reading
 	noise      float64
 	errorShare float64 // steady, of the machine
@@ -28,7 +27,7 @@ var quantities = map[string]meter{
 	"forward_phase":          {unit: "deg", decimals: 1, quantum: 0.1, angle: true, noise: 0.2, drift: 0.25},
 	"reflected_power":        {unit: "MW", decimals: 3, quantum: 0.005, noise: 2e-3, noiseShare: 0.02, errorShare: 0.05, driftShare: 0.01},
 	"compressed_power":       {unit: "MW", decimals: 1, quantum: 0.2, noise: 0.02, noiseShare: 5e-3, errorShare: 0.03, driftShare: 3e-3},
-	"compressor_temperature": {unit: "degC", decimals: 2, quantum: 0.01, temper: true, noise: 8e-3},
+	"compressor_temperature": {unit: "degC", decimals: 2, quantum: 0.01, noise: 8e-3},
 	"vacuum_pressure":        {unit: "mbar", decimals: -1, noiseShare: 0.03, errorShare: 0.1},
 	"pulse_flatness":         {unit: "%", decimals: 2, quantum: 0.01, noise: 0.02},
 	"trip_count":             {unit: "1"},
@@ -41,9 +40,9 @@ var quantities = map[string]meter{
 	"output_phase":       {unit: "deg", decimals: 1, quantum: 0.1, angle: true, noise: 0.2, drift: 0.25},
 	"cavity_phase":       {unit: "deg", decimals: 1, quantum: 0.1, angle: true, noise: 0.15, drift: 0.25},
 	"cavity_voltage":     {unit: "MV", decimals: 3, quantum: 1e-3, noise: 1e-3, noiseShare: 2e-3, errorShare: 0.03, driftShare: 2e-3},
-	"water_temperature":  {unit: "degC", decimals: 2, quantum: 0.01, temper: true, noise: 6e-3},
-	"return_temperature": {unit: "degC", decimals: 2, quantum: 0.01, temper: true, noise: 6e-3},
-	"body_temperature":   {unit: "degC", decimals: 2, quantum: 0.01, temper: true, noise: 6e-3},
+	"water_temperature":  {unit: "degC", decimals: 2, quantum: 0.01, noise: 6e-3},
+	"return_temperature": {unit: "degC", decimals: 2, quantum: 0.01, noise: 6e-3},
+	"body_temperature":   {unit: "degC", decimals: 2, quantum: 0.01, noise: 6e-3},
 	"water_flow":         {unit: "L/min", decimals: 2, quantum: 0.05, noiseShare: 4e-3, errorShare: 0.02, driftShare: 2e-3},
 
 	"beam_energy":         {unit: "MeV", decimals: 2, quantum: 0.01, noiseShare: 2e-4, errorShare: 1e-3},
@@ -52,7 +51,7 @@ var quantities = map[string]meter{
 	"reference_phase":     {unit: "deg", decimals: 2, quantum: 0.02, angle: true, noise: 0.03, drift: 0.1},
 	"beam_charge":         {unit: "nC", decimals: 3, quantum: 2e-3, noiseShare: 8e-3, errorShare: 0.02},
 	"repetition_rate":     {unit: "Hz", decimals: 0, quantum: 1},
-	"loop_temperature":    {unit: "degC", decimals: 2, quantum: 0.01, temper: true, noise: 6e-3},
+	"loop_temperature":    {unit: "degC", decimals: 2, quantum: 0.01, noise: 6e-3},
 	"valve_opening":       {unit: "%", decimals: 1, quantum: 0.1, noise: 0.15},
 	"heater_power":        {unit: "kW", decimals: 2, quantum: 0.02, noiseShare: 0.01},
 }
