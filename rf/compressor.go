@@ -1,6 +1,9 @@
 package rf
 
-import "math"
+import (
+	"math"
+	"math/cmplx"
+)
 
 // Compressor is a pair of storage cavities behind a klystron. They store the
 // first part of the pulse and give it back when the drive phase is reversed.
@@ -65,18 +68,18 @@ func (c Compressor) OutputField(t Interval, d Frequency) complex128 {
 	flip, pulse := float64(c.Flip), float64(c.Pulse)
 	now := float64(t)
 	afterFlip := func(t float64) complex128 {
-		stored := full * (2 - complexExp(-rate*complex(flip, 0)))
-		return 1 - full + stored*complexExp(-rate*complex(t-flip, 0))
+		stored := full * (2 - cmplx.Exp(-rate*complex(flip, 0)))
+		return 1 - full + stored*cmplx.Exp(-rate*complex(t-flip, 0))
 	}
 	switch {
 	case now < 0:
 		return 0
 	case now < flip:
-		return full*(1-complexExp(-rate*complex(now, 0))) - 1
+		return full*(1-cmplx.Exp(-rate*complex(now, 0))) - 1
 	case now <= pulse:
 		return afterFlip(now)
 	case now > pulse:
-		return (afterFlip(pulse) - 1) * complexExp(-rate*complex(now-pulse, 0))
+		return (afterFlip(pulse) - 1) * cmplx.Exp(-rate*complex(now-pulse, 0))
 	}
 	return complex(math.NaN(), math.NaN())
 }

@@ -1,5 +1,7 @@
 package rf
 
+import "math/cmplx"
+
 // EnergyMultiplication returns the complex ratio of the energy gain in a
 // structure fed through the compressor to the no-load gain on tune from the flat
 // pulse of the klystron. Its argument is the phase of the gain, negative where
@@ -23,7 +25,7 @@ func (c Compressor) EnergyMultiplication(s Structure, compressorDetuning, struct
 
 	sinceFlip := pulse - flip
 	afterFlip := min(r.span, sinceFlip)
-	stored := full * (2 - complexExp(-rate*complex(flip, 0)))
+	stored := full * (2 - cmplx.Exp(-rate*complex(flip, 0)))
 	m := (1-full)*r.weigh(0, 0, 0, afterFlip) +
 		stored*r.weigh(-rate*complex(sinceFlip, 0), rate, 0, afterFlip)
 	if r.span > sinceFlip {

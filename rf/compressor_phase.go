@@ -56,8 +56,8 @@ func (c Compressor) DetuningFromPhase(phi Phase) Frequency {
 func (c Compressor) phaseWithSlope(d Frequency) (Phase, float64) {
 	full, rate := c.storage(d)
 	flip, wait := float64(c.Flip), float64(c.Pulse-c.Flip)/2
-	kept := complexExp(-rate * complex(flip, 0))
-	aged := complexExp(-rate * complex(wait, 0))
+	kept := cmplx.Exp(-rate * complex(flip, 0))
+	aged := cmplx.Exp(-rate * complex(wait, 0))
 	field := 1 - full + full*(2-kept)*aged
 	perRate := full/rate*(1-(2-kept)*aged) + full*aged*(complex(flip, 0)*kept-complex(wait, 0)*(2-kept))
 	perHertz := perRate * complex(0, -2*math.Pi)

@@ -1,6 +1,9 @@
 package rf
 
-import "math"
+import (
+	"math"
+	"math/cmplx"
+)
 
 // response is how a structure remembers the field it was fed. The gain of a beam
 // that passes now is a weighted mean of the input field over the past; for every
@@ -60,14 +63,7 @@ func expIntegral(offset, rate complex128, from, to float64) complex128 {
 		// The difference of exponentials would lose the digits they share.
 		h2 := half * half
 		sinhc := 1 + h2/6*(1+h2/20*(1+h2/42))
-		return complexExp(offset+rate*complex((from+to)/2, 0)) * sinhc * complex(to-from, 0)
+		return cmplx.Exp(offset+rate*complex((from+to)/2, 0)) * sinhc * complex(to-from, 0)
 	}
-	return (complexExp(offset+rate*complex(to, 0)) - complexExp(offset+rate*complex(from, 0))) / rate
-}
-
-// complexExp is cmplx.Exp without its special cases, in a third of the time.
-func complexExp(z complex128) complex128 {
-	sin, cos := math.Sincos(imag(z))
-	e := math.Exp(real(z))
-	return complex(e*cos, e*sin)
+	return (cmplx.Exp(offset+rate*complex(to, 0)) - cmplx.Exp(offset+rate*complex(from, 0))) / rate
 }
