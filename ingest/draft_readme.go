@@ -105,7 +105,7 @@ func writeColumns(b *strings.Builder, title, about string, columns []entrySpec) 
 		}
 		bounds := ""
 		if spec.low != spec.high {
-			bounds = fmt.Sprintf(" (%g to %g)", spec.low, spec.high)
+			bounds = fmt.Sprintf(" (%s to %s)", plain(spec.low), plain(spec.high))
 		}
 		fmt.Fprintf(b, "- `%s`%s: %s%s\n", spec.name, need, spec.about, bounds)
 	}

@@ -11,6 +11,9 @@ import (
 // OpenPlant reads and checks the plant folder dir. Where anything is wrong in it
 // the error is a [PlantFaults] that holds all of it.
 func OpenPlant(dir string) (PlantFolder, error) {
+	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+		return PlantFolder{}, PlantFaults{{File: cleanText(dir), Wrong: "is a file, not a plant folder", Right: "name the folder that holds " + plantTOMLFile}}
+	}
 	root, err := os.OpenRoot(dir)
 	if err != nil {
 		return PlantFolder{}, PlantFaults{folderFault(dir, err)}
@@ -43,14 +46,10 @@ func OpenPlantFS(fsys fs.FS, name string) (PlantFolder, error) {
 // folderFault says why a folder cannot be opened at all.
 func folderFault(name string, err error) PlantFault {
 	f := PlantFault{File: cleanText(name), Wrong: "cannot be opened: " + reason(err)}
-	info, statErr := os.Stat(name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		f.Wrong = "there is no such plant folder"
 		f.Right = "name another, or write one to start from: dawncrest plant --new " + cleanText(name)
-	case statErr == nil && !info.IsDir():
-		f.Wrong = "is a file, not a plant folder"
-		f.Right = "name the folder that holds plant.toml"
 	case errors.Is(err, fs.ErrPermission):
 		f.Right = "ask its owner for leave to read it"
 	}
@@ -64,8 +63,9 @@ type plantReader struct {
 	faults  PlantFaults
 	notices []string
 
-	plant  *rf.Plant
-	places placeBook
+	plant     *rf.Plant
+	places    placeBook
+	strangers int // names that are not in the plant
 
 	// Which tables were told whole: only then is what is not in them known to
 	// be nowhere.
@@ -77,8 +77,7 @@ type plantReader struct {
 // plantFiles are the files of a plant folder.
 var plantFiles = []string{plantTOMLFile, stationTable.file, structureTable.file, toleranceTable.file, plannedTable.file, columnTable.file}
 
-// list takes the names of the files in the folder, and tells of tables that
-// nothing will read.
+// list takes the names of the files in the folder.
 func (p *plantReader) list() error {
 	files, err := fs.ReadDir(p.fsys, ".")
 	if err != nil {

@@ -120,9 +120,9 @@ func (p *plantReader) number(e entry) float64 {
 	}
 	switch {
 	case v > e.spec.high:
-		p.fault(e, fmt.Sprintf("%s is over %g", e.shown(), e.spec.high), e.spec.instead(v))
+		p.fault(e, e.shown()+" is over "+plain(e.spec.high), e.spec.instead(v))
 	case v < e.spec.low:
-		p.fault(e, fmt.Sprintf("%s is below %g", e.shown(), e.spec.low), e.spec.instead(v))
+		p.fault(e, e.shown()+" is below "+plain(e.spec.low), e.spec.instead(v))
 	default:
 		return v
 	}
@@ -174,8 +174,11 @@ func (s *entrySpec) instead(v float64) string {
 	if s.percent && v > 1 && v <= 100 {
 		return fmt.Sprintf("write %.4g for %.4g %%", v/100, v)
 	}
-	return fmt.Sprintf("write %s, %g to %g", s.about, s.low, s.high)
+	return fmt.Sprintf("write %s, %s to %s", s.about, plain(s.low), plain(s.high))
 }
+
+// plain returns a bound as people write it: 1000000, not 1e+06.
+func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // keyword returns an entry that must be one of a few words, empty where it is
 // none of them.

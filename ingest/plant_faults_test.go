@@ -26,8 +26,10 @@ var plantMistakes = []struct {
 	{"unknown column", "stations.csv", "crest_offset_deg,spare", "crest_offset_deg,spares", "stations.csv:1: spares: is not a column of this table; did you mean spare?"},
 	{"column without heading", "stations.csv", "microperveance,efficiency", "microperveance,", "stations.csv:1: column 4 has no heading; give it one of station, rated_power_MW, microperveance, efficiency, drift_length_m, rf_pulse_us, phase_flip_us, compressor_q0, compressor_beta, compressor_tuned_degC, waveguide_loss_dB, crest_offset_deg, spare, conditioned_power_MW, drive_saturation_W, phase_pushing_deg_per_percent, water_loop, trips_per_day, or take it away\n" +
 		"stations.csv:1: efficiency: column is missing; add it: RF power over beam power"},
+	{"cell under no heading", "tolerances.csv", "", "quantity,place,basis,drift_limit,act_limit,unit,,\nforward_power,,relative,1,4,%,,note\n", "tolerances.csv:2: has 8 cells where the heading has 6; write one cell for each heading, with decimal points, and quotes around a cell that holds a comma"},
 	{"row too short", "tolerances.csv", "forward_power,,relative,1,4,%", "forward_power,,relative,1,4", "tolerances.csv:2: has 5 cells where the heading has 6; write one cell for each heading, with decimal points, and quotes around a cell that holds a comma"},
 	{"row too long", "tolerances.csv", "forward_power,,relative,1,4,%", "forward_power,,relative,0,5,1,4,%", "tolerances.csv:2: has 8 cells where the heading has 6; write one cell for each heading, with decimal points, and quotes around a cell that holds a comma"},
+	{"too many rows", "planned.csv", "", "from,to,place,note\n" + strings.Repeat("2026-02-17 23:30,2026-02-18 00:10,,\n", tableRowLimit+1), "planned.csv:5002: has more than 5000 rows; is this a log? a plant table has one row for each thing it describes"},
 	{"quote out of place", "planned.csv", `"access, two people"`, `access "two" people`, "planned.csv:3: has a quote out of place: what follows cannot be told into cells; put the whole cell in quotes and double each quote inside it"},
 	{"quote never closed", "planned.csv", `two people"`, "two people", "planned.csv:3: has a quote out of place: what follows cannot be told into cells; put the whole cell in quotes and double each quote inside it"},
 	{"empty file", "tolerances.csv", "", "", "tolerances.csv: is empty; its first line must be quantity,place,basis,drift_limit,act_limit,unit"},
@@ -36,7 +38,7 @@ var plantMistakes = []struct {
 	{"UTF-16", "planned.csv", "", "\xff\xfef\x00r\x00", "planned.csv: is UTF-16; save it as UTF-8"},
 	{"Latin-1", "planned.csv", "fan change", "L\xfcfter", "planned.csv:2: is not UTF-8; save the file as UTF-8"},
 	{"zero byte", "planned.csv", "fan change", "fan\x00", "planned.csv:2: holds a zero byte; the file is damaged or not text: save it as UTF-8 text"},
-	{"over 10 MB", "planned.csv", "", strings.Repeat("x", plantFileLimit+1), "planned.csv: is over 10 MB; is this a log? keep only the description of the plant here"},
+	{"over 2 MB", "planned.csv", "", strings.Repeat("x", plantFileLimit+1), "planned.csv: is over 2 MB; is this a log? keep only the description of the plant here"},
 	{"too many columns", "planned.csv", "", strings.Repeat("x,", 300) + "x\n", "planned.csv:1: has 301 columns; is this a log? its first line must be from,to,place,note"},
 
 	// Numbers.
@@ -99,6 +101,11 @@ var plantMistakes = []struct {
 	{"waypoint without energy", "plant.toml", "required_energy_MeV = 60\n", "", "plant.toml:8: required_energy_MeV: is missing; write the beam energy in MeV that must be met there"},
 	{"key of the second waypoint", "plant.toml", "required_energy_MeV = 180", "required_energy_GeV = 0.18", "plant.toml:15: required_energy_MeV: is missing; write the beam energy in MeV that must be met there\n" +
 		"plant.toml:18: required_energy_GeV: is not a key of plant.toml; did you mean required_energy_MeV?"},
+
+	{"key of the linac below a waypoint", "plant.toml", "r56_mm = -42", "r56_mm = -42\nphase_sampling = \"same_time\"", "plant.toml:14: phase_sampling: stands below a [[waypoint]] and so belongs to it; move it above the first [[waypoint]]"},
+	{"name of two lines", "plant.toml", "Harrow Fen injector", `Harrow Fen\ninjector`, `plant.toml:1: name: "Harrow Fen\ninjector" does not fit on a line; write a plain name of 60 letters at most`},
+	{"key of too many parts", "plant.toml", "r56_mm = -42", strings.Repeat("a.", 40) + "a = 1", `plant.toml:13: has more dots or braces than a plant needs; write one "key = value" a line`},
+	{"over 100 kB", "plant.toml", "r56_mm = -42", strings.Repeat("# more\n", 20000), "plant.toml: is over 100 kB; keep only the description of the linac here"},
 
 	// Tolerances.
 	{"unknown quantity", "tolerances.csv", "forward_power,,", "foward_power,,", "tolerances.csv:2: quantity: foward_power is not a quantity; did you mean forward_power?"},

@@ -10,9 +10,9 @@ import (
 	"unicode/utf8"
 )
 
-// plantFileLimit bounds what is read of one file. A plant of hundreds of stations
-// stays far below it.
-const plantFileLimit = 10 << 20
+// plantFileLimit bounds what is read of one file. The tables of a thousand stations
+// stay below it.
+const plantFileLimit = 2 << 20
 
 // read returns the text of a file of the folder, with lines that end in LF. It
 // notes what is wrong with it; the result is nil and true where an optional file

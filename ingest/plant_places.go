@@ -13,6 +13,10 @@ import (
 // placeNameLimit keeps names short enough for a column on the screen.
 const placeNameLimit = 40
 
+// strangersCompared is to how many unknown names a known one that may be meant is
+// searched for: beyond it the whole table is of another plant.
+const strangersCompared = 100
+
 // placeBook holds every place of a plant and where its name stood first, by the
 // name in small letters: logs are read without regard to letter case.
 type placeBook map[string]bookedPlace
@@ -107,9 +111,14 @@ func (p *plantReader) oldPlace(e entry, kinds rf.PlaceKind) (string, rf.PlaceKin
 		p.fault(e, fmt.Sprintf("%s is %s", e.shown(), kindWord(old.kind)), "name "+kindsInWords(kinds))
 		return "", 0
 	}
-	if p.allKnown(kinds) {
-		p.fault(e, e.shown()+" is not in the plant", didYouMean(name, p.places.named(kinds), "name "+kindsInWords(kinds)))
+	if !p.allKnown(kinds) {
+		return "", 0
 	}
+	right := "name " + kindsInWords(kinds)
+	if p.strangers++; p.strangers <= strangersCompared {
+		right = didYouMean(name, p.places.named(kinds), right)
+	}
+	p.fault(e, e.shown()+" is not in the plant", right)
 	return "", 0
 }
 

@@ -73,8 +73,9 @@ func place(row reflect.Value, entries []entry) {
 type canonicalTable struct {
 	p       *plantReader
 	table   *plantTable
-	from    []int // column of the file that each known column is taken from; -1: none
-	dead    []bool
+	width   int    // columns of the file
+	from    []int  // column of the file that each known column is taken from; -1: none
+	dead    []bool // known columns that are missing or stand twice
 	entries [][]entry // of each row, in the order of the specification
 }
 
@@ -115,12 +116,11 @@ func (c *canonicalTable) take(data []byte) bool {
 	if !c.takeHeading(heading, headingLine) {
 		return false
 	}
-	whole := true
 	for {
 		record, err := r.Read()
 		switch {
 		case err == io.EOF:
-			return whole
+			return true
 		case err != nil:
 			c.unreadable(err)
 			return false
@@ -132,15 +132,13 @@ func (c *canonicalTable) take(data []byte) bool {
 			c.fault(line, fmt.Sprintf("has more than %d rows", tableRowLimit), "is this a log? a plant table has one row for each thing it describes")
 			return false
 		}
-		c.takeRow(record, len(heading), line)
+		c.takeRow(record, line)
 	}
 }
 
 // takeHeading checks the headings, and reports whether rows can be told by them.
 func (c *canonicalTable) takeHeading(heading []string, line int) bool {
-	for len(heading) > 0 && strings.TrimSpace(heading[len(heading)-1]) == "" {
-		heading = heading[:len(heading)-1]
-	}
+	heading = withoutEmptyEnd(heading, 0)
 	if len(heading) > tableColumnLimit {
 		c.fault(line, fmt.Sprintf("has %d columns", len(heading)), "is this a log? its first line must be "+strings.Join(c.required(), ","))
 		return false
@@ -151,6 +149,7 @@ func (c *canonicalTable) takeHeading(heading []string, line int) bool {
 			return false
 		}
 	}
+	c.width = len(heading)
 	c.from = make([]int, len(c.table.columns))
 	c.dead = make([]bool, len(c.table.columns))
 	names := c.names()
@@ -187,13 +186,11 @@ func (c *canonicalTable) takeHeading(heading []string, line int) bool {
 
 // takeRow keeps one row. Where it is longer or shorter than the heading, only its
 // first cell is certain to stand under its own heading.
-func (c *canonicalTable) takeRow(record []string, columns, line int) {
-	for len(record) > columns && record[len(record)-1] == "" {
-		record = record[:len(record)-1]
-	}
-	torn := len(record) != columns
+func (c *canonicalTable) takeRow(record []string, line int) {
+	record = withoutEmptyEnd(record, c.width)
+	torn := len(record) != c.width
 	if torn {
-		c.fault(line, fmt.Sprintf("has %d cells where the heading has %d", len(record), columns), "write one cell for each heading, with decimal points, and quotes around a cell that holds a comma")
+		c.fault(line, fmt.Sprintf("has %d cells where the heading has %d", len(record), c.width), "write one cell for each heading, with decimal points, and quotes around a cell that holds a comma")
 	}
 	entries := make([]entry, len(c.table.columns))
 	for i := range entries {
@@ -205,6 +202,15 @@ func (c *canonicalTable) takeRow(record []string, columns, line int) {
 		entries[i] = e
 	}
 	c.entries = append(c.entries, entries)
+}
+
+// withoutEmptyEnd takes away the empty cells that spreadsheets leave at the end of
+// a line, but keeps the first few whatever they hold.
+func withoutEmptyEnd(cells []string, few int) []string {
+	for len(cells) > few && strings.TrimSpace(cells[len(cells)-1]) == "" {
+		cells = cells[:len(cells)-1]
+	}
+	return cells
 }
 
 // unreadable notes where the file stops being a table.

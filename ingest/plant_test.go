@@ -1,10 +1,7 @@
 package ingest
 
 import (
-	"errors"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -236,107 +233,5 @@ func TestOpenPlantLeavesOptionalFilesOut(t *testing.T) {
 	}
 	if diff := cmp.Diff(rf.BuiltInTolerances(), got.Plant.Tolerances); diff != "" {
 		t.Error(diff)
-	}
-}
-
-func TestOpenPlantFolder(t *testing.T) {
-	dir := t.TempDir()
-	for name, text := range goodPlant {
-		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if got, err := OpenPlant(dir); err != nil || len(got.Plant.Stations) != 2 {
-		t.Fatalf("OpenPlant: %v", err)
-	}
-	t.Run("link out of the folder", func(t *testing.T) {
-		outside := filepath.Join(t.TempDir(), "planned.csv")
-		if err := os.WriteFile(outside, []byte(goodPlant["planned.csv"]), 0o600); err != nil {
-			t.Fatal(err)
-		}
-		link := filepath.Join(dir, "planned.csv")
-		if err := errors.Join(os.Remove(link), os.Symlink(outside, link)); err != nil {
-			t.Skip(err)
-		}
-		_, err := OpenPlant(dir)
-		want := "planned.csv: cannot be opened: path escapes from parent; only files inside the folder are read: put the file itself there, not a link"
-		if err == nil || err.Error() != want {
-			t.Errorf("got %v, want %s", err, want)
-		}
-	})
-	t.Run("folder in place of a table", func(t *testing.T) {
-		table := filepath.Join(dir, "planned.csv")
-		if err := errors.Join(os.Remove(table), os.Mkdir(table, 0o700)); err != nil {
-			t.Fatal(err)
-		}
-		_, err := OpenPlant(dir)
-		if want := "planned.csv: is not a file; put the table itself into the folder"; err == nil || err.Error() != want {
-			t.Errorf("got %v, want %s", err, want)
-		}
-	})
-	t.Run("no such folder", func(t *testing.T) {
-		none := filepath.Join(dir, "none")
-		_, err := OpenPlant(none)
-		want := none + ": there is no such plant folder; name another, or write one to start from: dawncrest plant --new " + none
-		if err == nil || err.Error() != want {
-			t.Errorf("got %v, want %s", err, want)
-		}
-	})
-	t.Run("a file", func(t *testing.T) {
-		file := filepath.Join(dir, "plant.toml")
-		_, err := OpenPlant(file)
-		want := file + ": is a file, not a plant folder; name the folder that holds plant.toml"
-		if err == nil || err.Error() != want {
-			t.Errorf("got %v, want %s", err, want)
-		}
-	})
-}
-
-func TestNotices(t *testing.T) {
-	for _, test := range []struct {
-		name, file, from, to, want string
-	}{
-		// 2 pi 2856 MHz * 0.83 us / (2 * 0.57) = 13065, so twice the attenuation
-		// makes half of it; the range goes with 1/sqrt(f).
-		{"quality factor", "structures.csv", "A1,S01,constant_impedance,2.7,54,0.55,0.8", "A1,S01,constant_impedance,2.7,54,1.14,0.83",
-			"structures.csv: A1: filling_time_us and attenuation_Np give a quality factor of 6533, where copper near 2856 MHz has 9224 to 16398; check both"},
-		{"shares far below 1", "structures.csv", "A1,S01,constant_impedance,2.7,54,0.55,0.8,0.9", "A1,S01,constant_impedance,2.7,54,0.55,0.8,0.4",
-			"structures.csv: the power_share of the structures of S01 add up to 0.5: the rest makes no energy"},
-		{"cavity figures of a travelling-wave structure", "structures.csv", "3,2026-01-20,,,,", "3,2026-01-20,,13000,,",
-			"structures.csv: A1: unloaded_q, coupling_beta and shunt_impedance_MOhm hold for standing_wave only and are not used"},
-		{"station without structures", "stations.csv", "S02,45", "S03,40,2,0.4,0.5,3.5,,,,,0.3,0,yes,,\nS02,45",
-			"stations.csv: S03: feeds no structure, so it makes no energy"},
-		{"short compressed pulse", "stations.csv", "3.5,2.5,", "3.5,2.9,",
-			"stations.csv: S02: the compressed pulse of 0.6 us is shorter than the filling time 0.8 us of A2\nstations.csv: S02: the compressed pulse of 0.6 us is shorter than the filling time 0.8 us of A3"},
-		{"water of no compressor", "stations.csv", "-20,no,,", "-20,no,,K1", "stations.csv: S01: water_loop is that of the compressor, and the station has none"},
-		{"no waypoint", "plant.toml", "", strings.Split(goodPlant["plant.toml"], "\n[[waypoint]]")[0], "plant.toml: there is no [[waypoint]], so no energy that must be met"},
-		{"waypoint below injection", "plant.toml", "= 60", "= 4", "plant.toml: chicane: required_energy_MeV is below the injection energy"},
-		{"misspelt table", "tolerance.csv", "", "quantity\n", "tolerance.csv is not read; did you mean tolerances.csv?"},
-	} {
-		got, err := openFiles(withEdit(t, test.file, test.from, test.to))
-		if err != nil {
-			t.Errorf("%s: %v", test.name, err)
-		} else if said := strings.Join(got.Notices, "\n"); said != test.want {
-			t.Errorf("%s: got\n%s\nwant\n%s", test.name, said, test.want)
-		}
-	}
-}
-
-func TestEveryColumnIsDocumented(t *testing.T) {
-	doc, err := os.ReadFile("plant_doc.go")
-	if err != nil {
-		t.Fatal(err)
-	}
-	specs := append(append([]entrySpec(nil), plantKeys...), waypointKeys...)
-	for _, table := range []plantTable{stationTable, structureTable, toleranceTable, plannedTable, columnTable} {
-		specs = append(specs, table.columns...)
-		if !strings.Contains(string(doc), "\n// # "+table.file) {
-			t.Errorf("plant_doc.go has no section on %s", table.file)
-		}
-	}
-	for _, spec := range specs {
-		if !strings.Contains(string(doc), "\n//\t"+spec.name) {
-			t.Errorf("plant_doc.go does not say what %s is", spec.name)
-		}
 	}
 }
