@@ -18,17 +18,24 @@ func Median(y []float64) float64 { return Quantile(y, 0.5) }
 // not NaN, by linear interpolation; NaN where there is none.
 func Quantile(y []float64, p float64) float64 {
 	vs := known(y)
-	if len(vs) == 0 {
+	slices.Sort(vs)
+	return quantile(vs, p)
+}
+
+// quantile is [Quantile] of values in order. Unlike that of gonum, which looks
+// from the left edge of each value, the half of an even number is the mean of the
+// middle two.
+func quantile(sorted []float64, p float64) float64 {
+	n := len(sorted)
+	if n == 0 {
 		return math.NaN()
 	}
-	slices.Sort(vs)
-	n := len(vs)
 	at := p * float64(n-1)
 	i := min(int(at), n-1)
 	if i == n-1 {
-		return vs[i]
+		return sorted[i]
 	}
-	return vs[i] + (at-float64(i))*(vs[i+1]-vs[i])
+	return sorted[i] + (at-float64(i))*(sorted[i+1]-sorted[i])
 }
 
 // normalMAD is one sigma of a normal distribution over its median absolute
@@ -67,14 +74,4 @@ func Resolution(y []float64) float64 {
 		return 0
 	}
 	return step
-}
-
-// StdDev returns the sample standard deviation of the values that are not NaN;
-// NaN below two.
-func StdDev(y []float64) float64 {
-	vs := known(y)
-	if len(vs) < 2 {
-		return math.NaN()
-	}
-	return stat.StdDev(vs, nil)
 }

@@ -94,7 +94,7 @@ func TheilSen(h, y []float64, confidence float64) Slope {
 	if rank := int((float64(n) - reach) / 2); rank >= 1 {
 		low, high = slopes[rank-1], slopes[n-rank]
 	}
-	return newSlope(stat.Quantile(0.5, stat.LinInterp, slopes, nil), low, high, len(h))
+	return newSlope(quantile(slopes, 0.5), low, high, len(h))
 }
 
 func pairSlopes(h, y []float64) []float64 {
