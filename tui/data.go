@@ -17,13 +17,13 @@ type data struct {
 	report    *review.Report
 	places    places
 	zone      *time.Location
-	title     string
 	demo      bool
 	window    window
 	filter    string // empty: every row
 	station   string // the one picked
 	finding   int    // the one picked, in the report's order
 	seen      []handover.Seen
+	told      []string // of each finding: whether it is new; may be empty
 	notes     []string
 	preview   []string // of the handover, line by line
 	forms     []string // in which it can be written
@@ -40,8 +40,23 @@ func (d data) keeps(words ...string) bool {
 	return strings.Contains(all, strings.ToLower(d.filter))
 }
 
-// clock writes an instant as the hour of the day at the plant.
-func (d data) clock(t time.Time) string { return clock(t, d.zone) }
+// clock writes an instant as the hour of the day at the plant, or as the day
+// where it lies more than a day from the log's end.
+func (d data) clock(t time.Time) string {
+	if !t.IsZero() && d.report.To.Sub(t).Abs() > 24*time.Hour {
+		return t.In(d.zone).Format("2 Jan")
+	}
+	return clock(t, d.zone)
+}
+
+// moment writes an instant as the hour of the day, with the day in front in a
+// log of more than one.
+func (d data) moment(t time.Time) string {
+	if d.report.To.Sub(d.report.From) > 24*time.Hour {
+		return t.In(d.zone).Format("2 Jan 15:04")
+	}
+	return clock(t, d.zone)
+}
 
 // seenOf returns the last mark on a finding.
 func (d data) seenOf(f review.Finding) (handover.Seen, bool) {
@@ -51,6 +66,14 @@ func (d data) seenOf(f review.Finding) (handover.Seen, bool) {
 		}
 	}
 	return handover.Seen{}, false
+}
+
+// toldOf says whether a finding is new, empty where nobody knows.
+func (d data) toldOf(finding int) string {
+	if finding < 0 || finding >= len(d.told) {
+		return ""
+	}
+	return d.told[finding]
 }
 
 // keyOf names a finding across nights.

@@ -107,7 +107,23 @@ func (p energy) view(d data, l look, width, height int) []string {
 	for i := from; i < to; i++ {
 		lines = append(lines, gainLine(d, l, rows[i], along[rows[i].Station], i == p.list.cursor, width))
 	}
-	return append(lines, lost[:min(len(lost), height-len(lines))]...)
+	lines = append(lines, lost[:min(len(lost), height-len(lines))]...)
+	if t := beamTrace(d); t != nil && height-len(lines) >= leastDetail+2 {
+		lines = append(append(lines, ""), tracePanel(d, l, t, width, min(height-len(lines)-1, 18))...)
+	}
+	return lines
+}
+
+// beamTrace returns the beam energy at the waypoint with the least margin.
+func beamTrace(d data) *review.Trace {
+	var least *review.Trace
+	margin := math.Inf(1)
+	for _, w := range d.report.Waypoints {
+		if t := d.places.trace(w.Waypoint, rf.BeamEnergy); t != nil && w.MarginPercent < margin {
+			least, margin = t, w.MarginPercent
+		}
+	}
+	return least
 }
 
 // alongLinac returns the energy behind each station, the last known gain carried

@@ -32,7 +32,8 @@ func findingHeading(d data, l look, width int) string {
 }
 
 // findingLine draws a finding as one row.
-func findingLine(d data, l look, f review.Finding, here bool, width int) string {
+func findingLine(d data, l look, i int, here bool, width int) string {
+	f := d.report.Findings[i]
 	cause := f.Cause.Words()
 	if f.Likely {
 		cause = "likely " + cause
@@ -43,7 +44,7 @@ func findingLine(d data, l look, f review.Finding, here bool, width int) string 
 	}
 	line := l.pointer(here) + l.marks.verdict(f.Verdict, towardOf(f.Verdict, f.Change, f.SlopePerH)) + " " +
 		l.left(f.Place, placeWidth(d)) + " " + l.left(cause, 29) + l.right(cost, 7) + l.right(howMuch(d, f), 15) + "  " + l.left(d.clock(f.Since), 6)
-	told := ""
+	told := d.toldOf(i)
 	if mark, ok := d.seenOf(f); ok {
 		told = "seen " + mark.Initials
 	}

@@ -85,7 +85,11 @@ func loadNight(l loading, source Source) tea.Cmd {
 		if source.Seen != nil {
 			seen = source.Seen(report)
 		}
-		return nightLoadedMsg{report: report, places: sortPlaces(report), seen: seen}
+		var told []string
+		if source.Told != nil {
+			told = source.Told(report)
+		}
+		return nightLoadedMsg{report: report, places: sortPlaces(report), seen: seen, told: told}
 	})
 }
 

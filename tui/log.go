@@ -77,7 +77,7 @@ func fileRows(d data, l look) []logRow {
 			continue
 		}
 		rows = append(rows,
-			logRow{text: fmt.Sprintf("%s: %s to %s, %s", f.Name, d.clock(f.First), d.clock(f.Last), counted(f.RowsKept, "row"))},
+			logRow{text: fmt.Sprintf("%s: %s to %s, %s", f.Name, d.moment(f.First), d.moment(f.Last), counted(f.RowsKept, "row"))},
 			logRow{text: fmt.Sprintf("   %s, %s, columns parted by %s, decimal %s, times %s, zone %s", f.Encoding, f.Layout, separatorWords(f.Separator), f.Decimal, f.TimeForm, f.Zone)},
 			logRow{text: fmt.Sprintf("   %d refused, %d merged into equal ones, %d values missing, %s", f.RowsRejected, f.RowsMerged, f.Missing, counted(len(f.Columns), "column"))})
 		for _, n := range f.Notices {
@@ -103,7 +103,7 @@ func noticeRows(d data) []logRow {
 	if ref.Kind != "" {
 		words := "drift is measured from: " + ref.Kind
 		if !ref.From.IsZero() {
-			words += ", " + d.clock(ref.From) + " to " + d.clock(ref.To)
+			words += ", " + d.moment(ref.From) + " to " + d.moment(ref.To)
 		}
 		if ref.Note != "" {
 			words += "; " + ref.Note

@@ -54,6 +54,7 @@ type (
 		report *review.Report
 		places places
 		seen   []handover.Seen
+		told   []string
 		err    error
 	}
 	handoverWrittenMsg struct {
@@ -104,7 +105,7 @@ func (m Model) loaded(msg nightLoadedMsg) (tea.Model, tea.Cmd) {
 		m.err = msg.err
 		return m, tea.Quit
 	}
-	m.data.report, m.data.places, m.data.seen = msg.report, msg.places, msg.seen
+	m.data.report, m.data.places, m.data.seen, m.data.told = msg.report, msg.places, msg.seen, msg.told
 	m.data.window = wholeNight(msg.report.Cells)
 	switch {
 	case m.options.Zone != nil:

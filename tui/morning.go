@@ -211,13 +211,16 @@ func (p morning) findingRows(d data, l look, rows []morningRow, width, room int)
 		return []string{l.left("   nothing was found that needs doing", width)}
 	}
 	some := min(len(rows), max(room-len(d.report.Stations), (room+1)/2, 1))
+	if some < len(rows) && some > 2 {
+		some-- // for the line that says how many more there are
+	}
 	from, to := p.part(0, len(rows)).shown(len(rows), some)
 	var lines []string
 	for i := from; i < to; i++ {
-		lines = append(lines, findingLine(d, l, d.report.Findings[rows[i].finding], i == p.list.cursor, width))
+		lines = append(lines, findingLine(d, l, rows[i].finding, i == p.list.cursor, width))
 	}
-	if hidden := len(rows) - (to - from); hidden > 0 && len(lines) > 1 && to < len(rows) {
-		lines[len(lines)-1] = l.styles.faint.Render(l.left(fmt.Sprintf(" %s %d more below", l.marks.more, len(rows)-to+1), width))
+	if hidden := len(rows) - (to - from); hidden > 0 && some > 2 {
+		lines = append(lines, l.styles.faint.Render(l.left(fmt.Sprintf(" %s %d more above or below", l.marks.more, hidden), width)))
 	}
 	return lines
 }

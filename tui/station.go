@@ -72,13 +72,28 @@ func (p station) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	case key.Matches(msg, keys.previousPlace):
 		return p, stationPickedMsg{stationBeside(d, -1)}
 	case key.Matches(msg, keys.enter):
-		if found := d.places.findings[d.station]; len(found) > 0 {
-			return p, findingPickedMsg{found[0]}
+		if i, ok := findingOf(d, rows, p.list.cursor); ok {
+			return p, findingPickedMsg{i}
 		}
 	default:
 		p.list = p.list.moved(msg, len(rows))
 	}
 	return p, nil
+}
+
+// findingOf returns the finding that goes with a row: one of the same place, else
+// the station's first.
+func findingOf(d data, rows []*review.Trace, row int) (int, bool) {
+	found := d.places.findings[d.station]
+	if len(found) == 0 {
+		return 0, false
+	}
+	for _, i := range found {
+		if row < len(rows) && d.report.Findings[i].Place == rows[row].Place {
+			return i, true
+		}
+	}
+	return found[0], true
 }
 
 // stationBeside returns the station so many places along the linac.

@@ -59,7 +59,8 @@ func tracePlot(d data, l look, t *review.Trace, width, height int) chart.Plot {
 	actLow, actUp := t.ActBand()
 	return chart.Plot{
 		Width: width, Height: height, ASCII: l.ascii, Styles: l.styles.chart, Unit: axisUnit(t.Unit),
-		Series: chart.Series{Mean: inWindow(d.window, t.Mean), Min: inWindow(d.window, t.Min), Max: inWindow(d.window, t.Max)},
+		Series:   chart.Series{Mean: inWindow(d.window, t.Mean), Min: inWindow(d.window, t.Min), Max: inWindow(d.window, t.Max)},
+		MarkFrom: d.report.Reference.From, MarkTo: d.report.Reference.To,
 		Limits: chart.Limits{Reference: t.Reference, DriftLow: driftLow, DriftUp: driftUp, ActLow: actLow, ActUp: actUp},
 		From:   from, To: to, Zone: d.zone, Cursor: d.window.at - d.window.from,
 		Close: d.window.span() < d.window.cells,
@@ -78,7 +79,7 @@ func axisUnit(unit string) string {
 func readOut(d data, l look, t *review.Trace) string {
 	i := d.window.at
 	at := d.report.CellStart.Add(time.Duration(i) * d.report.CellWidth)
-	words := d.clock(at) + "  "
+	words := d.moment(at) + "  "
 	switch {
 	case i < 0 || i >= len(t.Mean) || math.IsNaN(t.Mean[i]):
 		return words + "no reading"

@@ -170,7 +170,7 @@ func tripStrip(d data, l look, events []series.Event, width int) string {
 // tripAxis names the hours at both ends of the strips.
 func tripAxis(d data, l look, width int) string {
 	from, to := d.window.times(d.report.CellStart, d.report.CellWidth)
-	first, last := d.clock(from), d.clock(to)
+	first, last := d.moment(from), d.moment(to)
 	return first + l.right(last, width-len(first))
 }
 
@@ -185,7 +185,7 @@ func tripList(d data, l look, station string, width, height int) []string {
 	room := height - 1
 	from := max(len(events)-room, 0)
 	for _, e := range events[from:] {
-		words := "   " + d.clock(e.At)
+		words := "   " + d.moment(e.At)
 		if e.Count > 1 {
 			words += fmt.Sprintf("  %d at once", e.Count)
 		}

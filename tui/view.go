@@ -90,7 +90,7 @@ func (m Model) foot(p page) string {
 		return m.look.styles.answer.Render(m.look.left(m.data.outcome, m.width))
 	}
 	from, to := m.data.window.times(m.data.report.CellStart, m.data.report.CellWidth)
-	span := m.data.clock(from) + "-" + m.data.clock(to) + " " + from.In(m.data.zone).Format("MST")
+	span := m.data.moment(from) + "-" + m.data.moment(to) + " " + from.In(m.data.zone).Format("MST")
 	if m.data.filter != "" {
 		span = "filter: " + m.data.filter + "  " + span
 	}

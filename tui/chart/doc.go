@@ -9,7 +9,8 @@
 // A column of dots runs from the smallest to the largest mean that falls into
 // it, and on to any extreme that stands out from the usual scatter: the line
 // stays calm, and a spike of one reading survives any zoom. Where readings are
-// missing nothing is drawn, and the time axis below is broken there. A value
+// missing nothing is drawn, and the time axis below is broken there; it is heavy
+// where the reference was taken. A value
 // beyond the scale stands as an arrow on the edge that it left through. Limits
 // run across the box behind the dots, named at the right edge.
 //

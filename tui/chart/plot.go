@@ -34,6 +34,8 @@ type Plot struct {
 	Limits   Limits
 	From, To time.Time
 	Zone     *time.Location
+	MarkFrom time.Time // span that the axis marks: where the reference was taken
+	MarkTo   time.Time
 	Cursor   int  // cell under the cursor; below 0: none
 	Close    bool // scaled to the readings alone, limits or not
 }
@@ -261,9 +263,9 @@ func (p Plot) drawAxis(c *canvas, l layout) {
 	if !l.axis {
 		return
 	}
-	whole, some, corner, bar, mark, here := '─', '╌', '└', '│', '┬', '┃'
+	whole, some, heavy, corner, bar, mark, here := '─', '╌', '━', '└', '│', '┬', '┃'
 	if p.ASCII {
-		whole, some, corner, bar, mark, here = '-', '.', '+', '|', '+', '|'
+		whole, some, heavy, corner, bar, mark, here = '-', '.', '=', '+', '|', '+', '|'
 	}
 	if l.left > 0 {
 		for y := range l.rows {
@@ -275,6 +277,8 @@ func (p Plot) drawAxis(c *canvas, l layout) {
 	for x := range l.columns {
 		present, all := p.Series.present(x, l.columns)
 		switch {
+		case present == all && all > 0 && p.marked(x, l.columns):
+			c.put(l.start()+x, l.rows, heavy, axis)
 		case present == all && all > 0:
 			c.put(l.start()+x, l.rows, whole, axis)
 		case present > 0:
@@ -290,6 +294,12 @@ func (p Plot) drawAxis(c *canvas, l layout) {
 		}
 	}
 	p.drawCursor(c, l, here)
+}
+
+// marked reports whether column x of n lies in the span that the axis marks.
+func (p Plot) marked(x, n int) bool {
+	at := p.From.Add(time.Duration(float64(p.To.Sub(p.From)) * (float64(x) + 0.5) / float64(n)))
+	return !at.Before(p.MarkFrom) && at.Before(p.MarkTo)
 }
 
 func (p Plot) drawCursor(c *canvas, l layout, here rune) {
