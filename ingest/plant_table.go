@@ -73,9 +73,9 @@ func place(row reflect.Value, entries []entry) {
 type canonicalTable struct {
 	p       *plantReader
 	table   *plantTable
-	width   int    // columns of the file
-	from    []int  // column of the file that each known column is taken from; -1: none
-	dead    []bool // known columns that are missing or stand twice
+	width   int       // columns of the file
+	from    []int     // column of the file that each known column is taken from; -1: none
+	dead    []bool    // known columns that are missing or stand twice
 	entries [][]entry // of each row, in the order of the specification
 }
 
