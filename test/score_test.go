@@ -29,6 +29,7 @@ var (
 	scoreSeed   = flag.Uint64("score.seed", 1, "of the nights")
 	scoreDelay  = flag.Bool("score.delay", false, "measure the delay from onset to verdict too")
 	scoreTell   = flag.Bool("score.tell", false, "print every night that was not told right")
+	scoreSigma  = flag.Bool("score.sigma", false, "print every detuning against the truth")
 	scoreOnly   = flag.String("score.only", "", "play faults of this cause alone")
 )
 
@@ -175,7 +176,7 @@ func (s *score) say(g *game, format string, args ...any) {
 	for _, f := range g.truth.Faults {
 		faults = append(faults, fmt.Sprintf("%s:%s@%s=%.3g/%s", f.Kind, f.Quantity, f.Place, f.Size, time.Duration(f.RampMin*float64(time.Minute)).Round(time.Minute)))
 	}
-	s.told = append(s.told, fmt.Sprintf("machine %d night %d leave %d [%s] ", g.truth.Seed, g.scenario.Seed, len(g.scenario.Leave), strings.Join(faults, " "))+fmt.Sprintf(format, args...))
+	s.told = append(s.told, fmt.Sprintf("machine %d night %d leave %d [%s] ", g.machine.Seed, g.scenario.Seed, len(g.scenario.Leave), strings.Join(faults, " "))+fmt.Sprintf(format, args...))
 }
 
 func (s *score) fault(g *game, f sampledata.FaultTruth, taken []bool) {
@@ -184,11 +185,11 @@ func (s *score) fault(g *game, f sampledata.FaultTruth, taken []bool) {
 	right, others := 0, 0
 	likely := false
 	for i, told := range g.report.Findings {
-		if taken[i] || !own[told.Place] {
+		if taken[i] || !own[told.Place] || ordinary(g, told) {
 			continue
 		}
 		switch {
-		case string(told.Cause) == f.Kind && (told.Place == f.Place || f.Kind == "data_gap" || f.Kind == "stuck_reading"):
+		case string(told.Cause) == f.Kind && (told.Place == f.Place || sameArm(g.machine.plant, told.Place, f.Place) || f.Kind == "data_gap" || f.Kind == "stuck_reading"):
 			taken[i] = true
 			right++
 			likely = likely || told.Likely
@@ -231,6 +232,17 @@ func (s *score) fault(g *game, f sampledata.FaultTruth, taken []bool) {
 	if *scoreDelay && right > 0 {
 		t.delays = append(t.delays, delay(g, f))
 	}
+}
+
+// sameArm reports whether one place is a station and the other the only structure
+// that it feeds.
+func sameArm(p *rf.Plant, a, b string) bool {
+	for _, s := range p.Stations {
+		if fed := p.StructuresOf(s.Name); len(fed) == 1 && (s.Name == a && fed[0].Name == b || s.Name == b && fed[0].Name == a) {
+			return true
+		}
+	}
+	return false
 }
 
 func tellAll(g *game, own map[string]bool) string {
@@ -318,6 +330,10 @@ func (s *score) structures(g *game) {
 			count = &s.inRelative
 		}
 		count[1]++
+		if *scoreSigma {
+			sigma := rf.In(r.DetuningHigh-r.DetuningLow, rf.Kilohertz) / 2 / 1.96
+			fmt.Printf("SIGMA rel=%v %s err %.2f sigma %.2f true %.2f faults %d\n", r.Relative, r.Structure, rf.In(r.Detuning, rf.Kilohertz)-isKHz, sigma, isKHz, len(g.truth.Faults))
+		}
 		if low, high := rf.In(r.DetuningLow, rf.Kilohertz), rf.In(r.DetuningHigh, rf.Kilohertz); isKHz >= low && isKHz <= high {
 			count[0]++
 		}
@@ -419,6 +435,8 @@ func (m machine) fault(r *rand.Rand, kind string, start time.Time) sampledata.Fa
 	f.Size = limit * math.Exp(math.Log(0.5)+r.Float64()*math.Log(12))
 	f.Ramp = time.Duration(4 * r.Float64() * float64(time.Hour))
 	switch kind {
+	case "heat_load":
+		f.Size = math.Min(f.Size, 40) // less power is a waveguide loss
 	case "cooling_flow", "drive_power":
 		f.Size = -math.Min(f.Size, 60)
 	case "waveguide_loss", "reflected_power":
@@ -477,6 +495,7 @@ func deal(machines []machine, perCause, quiet int, seed uint64, only string) []*
 	for _, kind := range queue {
 		if alone(kind) {
 			g := fresh()
+			g.scenario.With &^= sampledata.MainsDip
 			g.scenario.Faults = []sampledata.Fault{g.machine.fault(r, kind, g.scenario.Start)}
 			games = append(games, g)
 			continue
@@ -499,6 +518,9 @@ func deal(machines []machine, perCause, quiet int, seed uint64, only string) []*
 				used[place] = true
 			}
 			open.scenario.Faults = append(open.scenario.Faults, f)
+			if kind == "headroom" {
+				open.scenario.Leave = nil // its witness must be logged
+			}
 			break
 		}
 	}

@@ -119,6 +119,7 @@ func (a *analysis) bodyEffects(s rf.Structure, perSize, share float64) []effect 
 	return []effect{
 		moves(s.Name, rf.BodyTemperature, perSize, math.Max(share, 0.2)),
 		moves(s.Name, turned(s), slip*perSize, share),
+		moves(s.Name, rf.ReturnTemperature, perSize, 0.5),
 	}
 }
 
@@ -268,6 +269,7 @@ func (a *analysis) waveguidePhase(s rf.Station) *hypothesis {
 func (a *analysis) lossHypotheses(s rf.Station) []*hypothesis {
 	list := []*hypothesis{{
 		cause: WaveguideLoss, place: s.Name, main: key{s.Name, rf.CompressedPower}, effects: a.powersAfter(s, 1, 0.1),
+		sign:  -1,
 		needs: []key{{s.Name, rf.ForwardPower}},
 	}}
 	// What comes back to the klystron does not reach the structures.
@@ -287,7 +289,7 @@ func (a *analysis) lossHypotheses(s rf.Station) []*hypothesis {
 		}
 		list = append(list, &hypothesis{
 			cause: WaveguideLoss, place: s.Name, main: key{structures[0].Name, rf.InputPower}, effects: effects,
-			variant: "behind the compressor",
+			variant: "behind the compressor", sign: -1,
 		})
 	}
 	return list

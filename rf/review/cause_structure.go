@@ -2,6 +2,7 @@ package review
 
 import (
 	"math"
+	"math/cmplx"
 
 	"dawncrest/rf"
 )
@@ -18,10 +19,14 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 	tune.witness = true
 	tuneKey := key{name, rf.PhaseAdvance}
 
+	water := []effect{inlet.asWitness(), body, back, tune}
+	if !s.TravellingWave() {
+		water = append(water, a.cavityOffTune(s)...)
+	}
 	list := []*hypothesis{
 		{
 			cause: WaterDetuning, place: name, main: tuneKey,
-			effects: []effect{inlet.asWitness(), body, back, tune},
+			effects: water,
 			needs:   []key{{name, rf.WaterTemperature}},
 		},
 		{
@@ -30,31 +35,19 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 			needs:   []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.WaterFlow}},
 			steady:  []key{{name, rf.WaterTemperature}, {name, rf.WaterFlow}},
 		},
-		{
-			cause: CoolingFlow, place: name, main: tuneKey,
-			effects: []effect{body.asWitness(), tune, a.followsSign(name, rf.WaterFlow, -1), a.followsSign(name, rf.ReturnTemperature, 1)},
-			needs:   []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.WaterFlow}},
-			steady:  []key{{name, rf.WaterTemperature}},
-			must:    []key{{name, rf.WaterFlow}},
-		},
-		{
-			cause: HeatLoad, place: name, main: tuneKey,
-			effects: []effect{body.asWitness(), tune,
-				a.followsSign(name, rf.InputPower, 1), a.followsSign(name, rf.OutputPower, 1),
-				a.followsSign(rf.MachinePlace, rf.RepetitionRate, 1), a.followsSign(name, rf.ReturnTemperature, 1)},
-			needs:  []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.InputPower}},
-			steady: []key{{name, rf.WaterTemperature}, {name, rf.WaterFlow}},
-			must:   []key{{name, rf.InputPower}, {name, rf.OutputPower}, {rf.MachinePlace, rf.RepetitionRate}},
-		},
+		a.coolingFlow(s, body, tune),
 		a.wrongThermometer(name, rf.WaterTemperature),
 		a.wrongThermometer(name, rf.BodyTemperature),
 		a.wrongThermometer(name, rf.ReturnTemperature),
 		a.doubted(name, rf.WaterFlow, "the flow meter"),
-		{
-			cause: WaveguideLoss, place: name, main: key{name, rf.InputPower}, effects: a.powersAt(s, 1, 0.1),
-			needs: []key{{name, rf.OutputPower}},
-		},
 	}
+	if len(a.plant.StructuresOf(s.Station)) > 1 { // else it is the station's
+		list = append(list, &hypothesis{
+			cause: WaveguideLoss, place: name, main: key{name, rf.InputPower}, effects: a.powersAt(s, 1, 0.1), sign: -1,
+			needs: []key{{name, rf.OutputPower}},
+		})
+	}
+	list = append(list, a.heatLoads(s, body, back, tune)...)
 	if s.TravellingWave() {
 		list = append(list,
 			a.doubted(name, rf.InputPower, "the input coupler"),
@@ -69,6 +62,52 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 			a.doubted(name, rf.CavityVoltage, "the cavity voltage reading"))
 	}
 	return list
+}
+
+// coolingFlow: less water takes the same heat. The film of water at the copper
+// thins with flow to the power 0.8, and the body stands above its inlet by the
+// inverse.
+func (a *analysis) coolingFlow(s rf.Structure, body, tune effect) *hypothesis {
+	h := &hypothesis{
+		cause: CoolingFlow, place: s.Name, main: key{s.Name, rf.PhaseAdvance},
+		needs:  []key{{s.Name, rf.WaterTemperature}, {s.Name, rf.BodyTemperature}, {s.Name, rf.WaterFlow}},
+		steady: []key{{s.Name, rf.WaterTemperature}},
+		must:   []key{{s.Name, rf.WaterFlow}},
+	}
+	rise := a.heatRiseK(s)
+	if rise == 0 || a.observed[key{s.Name, rf.WaterFlow}] == nil {
+		h.effects = []effect{body.asWitness(), tune, a.followsSign(s.Name, rf.WaterFlow, -1), a.followsSign(s.Name, rf.ReturnTemperature, 1)}
+		return h
+	}
+	slip := rf.In(s.SlipPerKelvin(a.plant.ExpansionPerK), rf.Degree)
+	warmer := func(flowPercent float64) float64 {
+		return rise * (math.Pow(math.Max(0.05, 1+flowPercent/100), -0.8) - 1)
+	}
+	h.effects = []effect{
+		moves(s.Name, rf.WaterFlow, 1, shareExact).asWitness(),
+		effect{key: key{s.Name, rf.BodyTemperature}, of: warmer, share: 0.25}.asWitness(),
+		effect{key: key{s.Name, turned(s)}, of: func(f float64) float64 { return slip * warmer(f) }, share: 0.25}.asWitness(),
+		{key: key{s.Name, rf.ReturnTemperature}, of: warmer, share: 0.5},
+	}
+	return h
+}
+
+// heatLoads: the structure takes another share of the power, or the whole machine
+// another repetition rate, and its body follows.
+func (a *analysis) heatLoads(s rf.Structure, body, back, tune effect) []*hypothesis {
+	tuneKey := key{s.Name, rf.PhaseAdvance}
+	needs := []key{{s.Name, rf.WaterTemperature}, {s.Name, rf.BodyTemperature}}
+	share := &hypothesis{
+		cause: HeatLoad, place: s.Name, main: tuneKey, variant: "power", sign: 1,
+		effects: a.powersAt(s, 1, 0.1), needs: needs, steady: []key{{s.Name, rf.WaterTemperature}, {s.Name, rf.WaterFlow}},
+	}
+	rate := &hypothesis{
+		cause: HeatLoad, place: s.Name, main: tuneKey, variant: "repetition rate",
+		effects: []effect{body.asWitness(), back, tune, a.followsSign(rf.MachinePlace, rf.RepetitionRate, 1)},
+		needs:   needs, steady: share.steady, requires: []key{{rf.MachinePlace, rf.RepetitionRate}},
+		must: []key{{rf.MachinePlace, rf.RepetitionRate}},
+	}
+	return []*hypothesis{share, rate}
 }
 
 // wrongThermometer: a thermometer moved and the phase advance, which feels the
@@ -170,7 +209,10 @@ func (a *analysis) loopWater(loop string, members []rf.Structure) *hypothesis {
 func (a *analysis) loopSensor(loop string, members []rf.Structure, ownInlets bool) *hypothesis {
 	h := &hypothesis{cause: RegulatingSensor, place: loop, main: key{members[0].Name, rf.PhaseAdvance}}
 	h.needs = []key{{loop, rf.LoopTemperature}}
-	h.steady = []key{{loop, rf.LoopTemperature}}
+	h.steady, h.requires = h.needs, nil
+	if ownInlets {
+		h.requires = h.needs // else nothing tells it from water that really moved
+	}
 	for _, s := range members {
 		if ownInlets {
 			h.effects = append(h.effects, moves(s.Name, rf.WaterTemperature, 1, 0.1))
@@ -186,10 +228,30 @@ func (a *analysis) loopSensor(loop string, members []rf.Structure, ownInlets boo
 // warmer.
 func (a *analysis) warmedBody(s rf.Structure) []effect {
 	slip := rf.In(s.SlipPerKelvin(a.plant.ExpansionPerK), rf.Degree)
-	return []effect{
+	effects := []effect{
 		moves(s.Name, rf.BodyTemperature, 1, 0.15),
 		moves(s.Name, rf.ReturnTemperature, 1, 0.3),
 		moves(s.Name, turned(s), slip, shareThermal),
+	}
+	if !s.TravellingWave() {
+		effects = append(effects, a.cavityOffTune(s)...)
+	}
+	return effects
+}
+
+// cavityOffTune are the effects of one kelvin on the amplitude of a standing-wave
+// cavity, from on tune: both are even in the detuning.
+func (a *analysis) cavityOffTune(s rf.Structure) []effect {
+	at := func(kelvin float64) rf.Frequency {
+		return rf.Frequency(s.FrequencySlope(a.plant.ExpansionPerK) * kelvin)
+	}
+	return []effect{
+		{key: key{s.Name, rf.CavityVoltage}, share: 0.5, of: func(kelvin float64) float64 {
+			return 100 * (cmplx.Abs(s.DetunedFactor(at(kelvin))) - 1)
+		}},
+		{key: key{s.Name, rf.ReflectedFraction}, share: 0.5, of: func(kelvin float64) float64 {
+			return 100 * (s.CavityReflectedFraction(at(kelvin)) - s.CavityReflectedFraction(0))
+		}},
 	}
 }
 

@@ -136,13 +136,14 @@ func significantSlope(t *Trace) bool {
 // contains the water's cycle, which a scatter between cells would not.
 func (a *analysis) levelNoise(t *Trace) float64 {
 	block := a.cellsFor(nowSettled)
+	level := a.level(t)
 	var steps []float64
 	last := math.NaN()
-	for i := 0; i+block <= len(t.Mean); i += block {
+	for i := 0; i+block <= len(level); i += block {
 		sum, n := 0.0, 0
 		for j := i; j < i+block; j++ {
-			if t.Settled[j] && !math.IsNaN(t.Mean[j]) {
-				sum += t.Mean[j]
+			if t.Settled[j] && !math.IsNaN(level[j]) {
+				sum += level[j]
 				n++
 			}
 		}
@@ -246,7 +247,7 @@ func (a *analysis) forecast(t *Trace) {
 // settledSeries returns hours since the night's start, values and cell numbers of
 // the settled readings.
 func (a *analysis) settledSeries(t *Trace) (h, y []float64, cells []int) {
-	for i, v := range t.Mean {
+	for i, v := range a.level(t) {
 		if t.Settled[i] && !math.IsNaN(v) {
 			h = append(h, (float64(i)+0.5)*a.night.Width.Hours())
 			y = append(y, v)

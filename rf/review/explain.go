@@ -114,7 +114,10 @@ func less(a, b key) bool {
 
 // stillSeed reports whether a flagged reading still asks for a cause.
 func (a *analysis) stillSeed(o *observable) bool {
-	return math.Abs(o.residual) > math.Min(o.limit, 0.5*math.Abs(o.change))
+	if math.Abs(o.change) > o.limit {
+		return math.Abs(o.residual) > o.limit
+	}
+	return math.Abs(o.residual) > 0.5*math.Abs(o.change) // flagged by where it is heading
 }
 
 // try fits the size of a hypothesis and scores it by what it explains over all
@@ -122,6 +125,9 @@ func (a *analysis) stillSeed(o *observable) bool {
 func (a *analysis) try(h *hypothesis, seed *observable) (explained, bool) {
 	size, ok := a.fit(h, seed)
 	if !ok {
+		return explained{}, false
+	}
+	if size*h.sign < 0 || !a.allObserved(h.requires) {
 		return explained{}, false
 	}
 	claims := a.predict(h, size)
@@ -169,6 +175,15 @@ func (a *analysis) anyMoved(must []key, claims map[key]prediction) bool {
 		}
 	}
 	return !logged
+}
+
+func (a *analysis) allObserved(keys []key) bool {
+	for _, k := range keys {
+		if a.observed[k] == nil {
+			return false
+		}
+	}
+	return true
 }
 
 // fit returns the size of a hypothesis that fits the residuals best.

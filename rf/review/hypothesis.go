@@ -23,6 +23,10 @@ type hypothesis struct {
 	needs []key
 	// must are readings of which at least one must have moved, where any is logged.
 	must []key
+	// requires are readings without which the cause cannot be told apart.
+	requires []key
+	// sign is the only one that the size may have; 0: either.
+	sign float64
 	// penalty is subtracted from the score: rarer explanations must explain more.
 	penalty float64
 }
@@ -53,12 +57,21 @@ type prediction struct {
 	free  bool
 }
 
+// plus is what two ways of one cause do to the same reading.
+func (p prediction) plus(o prediction) prediction {
+	sum := prediction{value: p.value + o.value, free: p.free || o.free}
+	if sum.value != 0 {
+		sum.share = math.Hypot(p.share*p.value, o.share*o.value) / math.Abs(sum.value)
+	}
+	return sum
+}
+
 // predict returns what a hypothesis of a size says of every reading, derived
 // ones included.
 func (a *analysis) predict(h *hypothesis, size float64) map[key]prediction {
 	p := make(map[key]prediction, 2*len(h.effects))
 	for _, e := range h.effects {
-		p[e.key] = prediction{value: e.of(size), share: e.share, free: e.free}
+		p[e.key] = p[e.key].plus(prediction{value: e.of(size), share: e.share, free: e.free})
 	}
 	stations := map[string]bool{}
 	for k := range p {

@@ -70,27 +70,23 @@ func (a *analysis) retuneAll() {
 // cause explains.
 func (a *analysis) pickupWander() float64 {
 	var left []float64
-	var limit float64
+	limit := math.NaN()
 	for _, s := range a.plant.Structures {
-		if o := a.observed[key{s.Name, rf.PhaseAdvance}]; o != nil && !a.explainedAt(o.key) {
-			left = append(left, o.change, -o.change)
-			limit = o.limit
+		o := a.observed[key{s.Name, rf.PhaseAdvance}]
+		if o == nil || !s.TravellingWave() {
+			continue
 		}
+		rest := o.change
+		for _, x := range a.accepted {
+			rest -= x.claims[o.key].value
+		}
+		left = append(left, rest, -rest)
+		limit = o.limit
 	}
 	if len(left)/2 < fleetSize {
 		return nuisanceShare * limit
 	}
 	return series.RobustScale(left)
-}
-
-// explainedAt reports whether an accepted cause moved a reading.
-func (a *analysis) explainedAt(k key) bool {
-	for _, x := range a.accepted {
-		if _, ok := x.claims[k]; ok {
-			return true
-		}
-	}
-	return false
 }
 
 // retune works out the detuning of one structure and what to do about it.

@@ -146,21 +146,65 @@ func (a *analysis) driftLimit(place string, q rf.Quantity, level float64) float6
 	return math.Inf(1)
 }
 
-// rebase moves the reference of a trace over each set-point change that the
-// trace follows, so that drift is measured from the new level.
-func (a *analysis) rebase(t *Trace) {
+// jump is by how much a set-point change moved the level of a trace.
+type jump struct {
+	cell   int
+	amount float64
+}
+
+// jumpsOf returns the set-point changes that a trace follows, each with what it
+// did to the level.
+func (a *analysis) jumpsOf(t *Trace) []jump {
+	var jumps []jump
 	for _, p := range a.setPoints[a.stationOf(t.Place)] {
 		if !follows(t.Quantity, p.q) {
 			continue
 		}
-		if t.Quantity.Base() == p.q && p.logged {
-			t.Reference += p.amount
-			continue
+		amount := p.amount
+		if t.Quantity.Base() != p.q || !p.logged {
+			before, after := a.sides(t, p.cell)
+			amount = after - before
 		}
-		if before, after := a.sides(t, p.cell); !math.IsNaN(after - before) {
-			t.Reference += after - before
+		if !math.IsNaN(amount) {
+			jumps = append(jumps, jump{p.cell, amount})
 		}
 	}
+	return jumps
+}
+
+// rebase moves the reference of a trace to the level that set-point changes have
+// brought it to, so that drift is measured from there. Where the reference was
+// taken partly after a change, only that part of it moves.
+func (a *analysis) rebase(t *Trace) {
+	for _, j := range a.jumpsOf(t) {
+		share := 1.0
+		if cells := a.referenceCells(t); a.options.Levels == nil && len(cells) > 0 {
+			before := 0
+			for _, c := range cells {
+				if c <= j.cell {
+					before++
+				}
+			}
+			share = float64(before) / float64(len(cells))
+		}
+		t.Reference += share * j.amount
+	}
+}
+
+// level returns the means of a trace with its set-point changes taken out: all of
+// it stands on the level of the end.
+func (a *analysis) level(t *Trace) []float64 {
+	jumps := a.jumpsOf(t)
+	if len(jumps) == 0 {
+		return t.Mean
+	}
+	out := append([]float64(nil), t.Mean...)
+	for _, j := range jumps {
+		for i := 0; i <= j.cell && i < len(out); i++ {
+			out[i] += j.amount
+		}
+	}
+	return out
 }
 
 // sides returns the level of a trace over the settled quarter hour before a cell
