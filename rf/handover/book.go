@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"runtime"
 	"slices"
 	"strings"
@@ -18,6 +17,7 @@ import (
 // searched and kept under version control by anyone.
 type Book struct {
 	Dir     string
+	Fresh   bool     // the folder is not there yet; the first entry makes it
 	Entries []Entry  // whole ones, in order of the nights
 	Notices []string // what stands in the folder and is no whole entry
 }
@@ -29,7 +29,7 @@ func OpenBook(dir string) (*Book, error) {
 	b := &Book{Dir: dir}
 	files, err := os.ReadDir(dir)
 	if errors.Is(err, fs.ErrNotExist) {
-		b.Notices = []string{"there is no shift book at " + dir + " yet; its first entry will make it"}
+		b.Fresh = true
 		return b, nil
 	}
 	if err != nil {
@@ -47,7 +47,7 @@ func OpenBook(dir string) (*Book, error) {
 	entries, errs := readEntries(root, names)
 	for i, err := range errs {
 		if err != nil {
-			b.Notices = append(b.Notices, fmt.Sprintf("%s is damaged and passed over: %v; write it again, or move it out of the book", filepath.Join(dir, names[i]+jsonSuffix), err))
+			b.Notices = append(b.Notices, fmt.Sprintf("%s is damaged and passed over: %v; write it again, or move it out of the book", names[i]+jsonSuffix, err))
 			continue
 		}
 		b.Entries = append(b.Entries, entries[i])

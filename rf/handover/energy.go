@@ -152,7 +152,7 @@ func energySection(r *review.Report) section {
 		heads = append(heads, ">Compression %")
 	}
 	g := &grid{columns: columns(heads...)}
-	var after []string
+	var after, scaled []string
 	for _, p := range r.Waypoints {
 		cells := []string{
 			clean(p.Waypoint), p.Verdict.Words(), number(mev(p.Required), 5), budgetCell(p),
@@ -168,9 +168,12 @@ func energySection(r *review.Report) section {
 			after = append(after, "Most of the arrival shift at "+clean(p.Waypoint)+" comes from "+clean(p.ArrivalBy)+".")
 		}
 		if p.Scaled {
-			after = append(after, "The budget at "+clean(p.Waypoint)+" is scaled to the beam energy of the reference.")
+			scaled = append(scaled, clean(p.Waypoint))
 		}
 		g.add(cells...)
+	}
+	if scaled != nil {
+		after = append(after, "Scaled to the beam energy of the reference: the budget at "+listed(scaled, len(scaled))+".")
 	}
 	return section{key: "energy", title: "Energy", grid: g, after: after}
 }
@@ -196,13 +199,13 @@ func stationSection(r *review.Report) section {
 	g := &grid{columns: columns(heads...)}
 	var held []string
 	for _, s := range r.Stations {
-		change := mev(s.Gain - s.GainReference)
+		moved := mev(s.Gain - s.GainReference)
 		gain := number(mev(s.Gain), fine)
 		if s.GainHeld {
 			held = append(held, clean(s.Station)+" ("+gain+" MeV)")
-			gain, change = notKnown, math.NaN()
+			gain, moved = notKnown, math.NaN()
 		}
-		cells := []string{clean(s.Station), s.Verdict.Words(), gain, number(mev(s.GainReference), fine), signed(change, coarse)}
+		cells := []string{clean(s.Station), s.Verdict.Words(), gain, number(mev(s.GainReference), fine), signed(moved, coarse)}
 		if took {
 			cells = append(cells, takenBy(s))
 		}

@@ -2,7 +2,6 @@ package handover
 
 import (
 	"html/template"
-	"strings"
 
 	"dawncrest/rf"
 	"dawncrest/rf/handover/svg"
@@ -76,18 +75,18 @@ func (f *figures) trace(t *review.Trace) (figureView, error) {
 		since = int(t.Since.Sub(f.report.CellStart) / f.report.CellWidth)
 	}
 	drawing, err := svg.Trace{
-		Title: name + " over the night", Mean: t.Mean, Min: t.Min, Max: t.Max,
+		Title: name + " over the night", Mean: t.Mean, Min: t.Min, Max: t.Max, Counts: t.Settled,
 		Reference: t.Reference, Low: low, High: high, ActLow: actLow, ActHigh: actHigh, Since: since,
 		From: f.clock.At(f.report.CellStart), To: f.clock.At(f.report.At(len(t.Mean))),
-		Label: axisNumber,
+		Label: func(v float64) string { return trimmed(number(v, fine)) },
 	}.Draw()
 	return figureView{Drawing: drawing, State: stateOf(t.Verdict), Caption: traceCaption(name, t)}, err
 }
 
 func traceCaption(name string, t *review.Trace) string {
-	text := name + ": now " + withUnit(number(t.Now, fine), t.Unit) + ", reference " + withUnit(number(t.Reference, fine), t.Unit)
+	text := name + ": now " + withUnit(trimmed(number(t.Now, fine)), t.Unit) + ", reference " + withUnit(trimmed(number(t.Reference, fine)), t.Unit)
 	if rf.Known(t.DriftLimit) && t.DriftLimit != 0 {
-		text += ", drift limit " + withUnit(number(t.DriftLimit, coarse), t.LimitUnit) + ", act limit " + withUnit(number(t.ActLimit, coarse), t.LimitUnit)
+		text += ", drift limit " + withUnit(trimmed(number(t.DriftLimit, coarse)), t.LimitUnit) + ", act limit " + withUnit(trimmed(number(t.ActLimit, coarse)), t.LimitUnit)
 	}
 	return text
 }
@@ -101,7 +100,7 @@ func (f *figures) linac() (template.HTML, error) {
 	l := svg.Linac{
 		Title: "Energy along the linac, now and in the reference, and the change of each station's gain",
 		Unit:  "MeV", Start: mev(r.Plant.InjectionEnergy),
-		Label: axisNumber,
+		Label: func(v float64) string { return trimmed(number(v, fine)) },
 	}
 	for _, s := range r.Stations {
 		one := svg.LinacStation{
@@ -116,15 +115,6 @@ func (f *figures) linac() (template.HTML, error) {
 		l.Stations = append(l.Stations, one)
 	}
 	return l.Draw()
-}
-
-// axisNumber writes a value beside a drawing without zeros that say nothing.
-func axisNumber(v float64) string {
-	text := number(v, fine)
-	if strings.Contains(text, ".") && !strings.Contains(text, "e") {
-		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
-	}
-	return text
 }
 
 // stationMark is the sign of a station's verdict; one in tolerance has none.

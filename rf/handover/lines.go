@@ -23,7 +23,7 @@ func Lines(w io.Writer, r *review.Report, findings []review.Finding) error {
 			mark(f) + " " + f.Verdict.Words(),
 			clean(f.Place),
 			causeOf(f),
-			withUnit(signed(f.Change, 3), f.Unit),
+			change(f.Change, 3, f.Unit),
 			"since " + c.At(f.Since),
 			costOf(f),
 			clean(f.Advice),

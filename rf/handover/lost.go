@@ -2,6 +2,7 @@ package handover
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -11,6 +12,9 @@ import (
 
 // lostSection tells which station the linac could not do without.
 func lostSection(r *review.Report) section {
+	if len(r.Waypoints) == 0 {
+		return section{}
+	}
 	asked := 0
 	s := section{key: "lost", title: "If one station is lost"}
 	var tight review.WithoutStation
@@ -24,14 +28,10 @@ func lostSection(r *review.Report) section {
 			if at == "" || w.MarginPercent < tight.MarginPercent {
 				tight, at = w, p.Waypoint
 			}
-			if !w.Closes {
-				s.bullets = append(s.bullets, withoutLine(p.Waypoint, w))
-			}
 		}
+		s.bullets = append(s.bullets, withoutLines(p)...)
 	}
 	switch {
-	case asked == 0 && len(r.Waypoints) == 0:
-		return section{}
 	case asked == 0:
 		s.lead = []string{"Not known: no budget to take a station from."}
 	case len(s.bullets) == 0:
@@ -42,16 +42,34 @@ func lostSection(r *review.Report) section {
 	return s
 }
 
-func withoutLine(waypoint string, w review.WithoutStation) string {
-	line := fmt.Sprintf("Without %s: margin %s %% at %s", clean(w.Station), signed(w.MarginPercent, coarse), clean(waypoint))
-	if len(w.MadeUpBy) == 0 {
-		return line + "; no station is free to make it up"
+// withoutLines tells what a waypoint could not do without: first the stations
+// that none would make up for, then the others with all that would.
+func withoutLines(p review.WaypointResult) []string {
+	var alone, covered, by []string
+	for _, w := range p.Without {
+		if w.Closes || !rf.Known(w.MarginPercent) {
+			continue
+		}
+		lost := clean(w.Station) + " (" + signed(w.MarginPercent, coarse) + " %)"
+		if len(w.MadeUpBy) == 0 {
+			alone = append(alone, lost)
+			continue
+		}
+		covered = append(covered, lost)
+		for _, m := range w.MadeUpBy {
+			if words := makeUpWords(m); !slices.Contains(by, words) {
+				by = append(by, words)
+			}
+		}
 	}
-	var by []string
-	for _, m := range w.MadeUpBy {
-		by = append(by, makeUpWords(m))
+	var lines []string
+	if alone != nil {
+		lines = append(lines, "At "+clean(p.Waypoint)+", margin without "+strings.Join(alone, ", ")+": no station is free to make it up")
 	}
-	return line + "; made up by " + strings.Join(by, ", ")
+	if covered != nil {
+		lines = append(lines, "At "+clean(p.Waypoint)+", margin without "+strings.Join(covered, ", ")+": made up by as many as it takes of "+strings.Join(by, "; "))
+	}
+	return lines
 }
 
 func makeUpWords(m review.MakeUp) string {

@@ -42,6 +42,23 @@ func signed(v float64, digits int) string {
 	return text
 }
 
+// trimmed takes the zeros off the end of a written number.
+func trimmed(text string) string {
+	if !strings.Contains(text, ".") || strings.Contains(text, "e") {
+		return text
+	}
+	return strings.TrimRight(strings.TrimRight(text, "0"), ".")
+}
+
+// change writes by how much a reading changed. A temperature in degC changes by
+// kelvin.
+func change(v float64, digits int, unit string) string {
+	if unit == "degC" {
+		unit = "K"
+	}
+	return withUnit(trimmed(signed(v, digits)), unit)
+}
+
 // withUnit puts the unit behind a written number; a pure ratio has none.
 func withUnit(text, unit string) string {
 	if text == notKnown || unit == "" || unit == "1" {

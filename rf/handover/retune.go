@@ -32,7 +32,11 @@ func retuneSection(r *review.Report) section {
 			continue
 		}
 		retunes = retunes || p.Advice == review.Retune
-		g.add(clean(p.Structure), clean(p.Loop), relativeMark(p)+signed(detuning, 3),
+		loop := clean(p.Loop)
+		if p.Loop == p.Structure {
+			loop = "its own"
+		}
+		g.add(clean(p.Structure), loop, relativeMark(p)+signed(detuning, 3),
 			interval(rf.In(p.DetuningLow, rf.Kilohertz), rf.In(p.DetuningHigh, rf.Kilohertz), coarse),
 			signed(rf.In(p.PhaseSlip, rf.Degree), coarse), number(mev(p.EnergyLoss), coarse),
 			number(mev(p.WonByWater), coarse), number(mev(p.WonByPhase), coarse),

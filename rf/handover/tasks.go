@@ -114,7 +114,7 @@ func costOf(f review.Finding) string {
 func measured(f review.Finding, c clock) string {
 	var said []string
 	if rf.Known(f.Change) && f.Quantity != "" {
-		said = append(said, quantityWords(f.Quantity)+" "+withUnit(signed(f.Change, 3), f.Unit))
+		said = append(said, quantityWords(f.Quantity)+" "+change(f.Change, 3, f.Unit))
 	}
 	if !f.Since.IsZero() {
 		how := "since "
@@ -127,7 +127,7 @@ func measured(f review.Finding, c clock) string {
 		said = append(said, "until "+c.At(f.Until))
 	}
 	if rf.Known(f.SlopePerH) && f.SlopePerH != 0 {
-		said = append(said, "now "+withUnit(signed(f.SlopePerH, coarse), f.Unit)+" per hour")
+		said = append(said, "now "+change(f.SlopePerH, coarse, f.Unit)+" per hour")
 	}
 	if !f.ReachesAct.IsZero() {
 		said = append(said, "reaches its limit at "+c.At(f.ReachesAct))

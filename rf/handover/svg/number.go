@@ -33,3 +33,14 @@ func at(values []float64, i int) float64 {
 	}
 	return values[i]
 }
+
+// mean adds values up to their mean.
+type mean struct {
+	sum float64
+	n   int
+}
+
+func (m *mean) add(v float64) { m.sum += v; m.n++ }
+
+// value returns the mean, NaN of nothing.
+func (m *mean) value() float64 { return m.sum / float64(m.n) }

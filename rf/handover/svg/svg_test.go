@@ -124,6 +124,24 @@ func TestAWildReadingIsMarkedAndDoesNotFlattenTheNight(t *testing.T) {
 	}
 }
 
+func TestATripDoesNotFlattenTheNight(t *testing.T) {
+	trace := steady(200)
+	trace.Counts = make([]bool, 200)
+	for i := range trace.Mean {
+		trace.Counts[i] = i < 90 || i > 95
+		if !trace.Counts[i] {
+			trace.Mean[i], trace.Min[i], trace.Max[i] = -300, -310, -290
+		}
+	}
+	text := drawn(t, trace.text)
+	if v, _ := strconv.ParseFloat(attribute(t, text, "band", "height"), 64); v < 20 {
+		t.Errorf("the band is pressed to %v by a trip", v)
+	}
+	if !strings.Contains(text, `class="beyond"`) {
+		t.Error("the trip is not marked")
+	}
+}
+
 func TestOddTracesAreStillDrawn(t *testing.T) {
 	flat := steady(50)
 	flat.Low, flat.High, flat.Min, flat.Max = nan, nan, nil, nil

@@ -11,6 +11,7 @@ type Trace struct {
 	Title     string // said to those who cannot see the drawing
 	Mean      []float64
 	Min, Max  []float64 // of each cell; NaN where there is no reading
+	Counts    []bool    // cells that set the scale; nil: all
 	Reference float64   // NaN: none
 	Low, High float64   // tolerance band; NaN: open on that side
 	ActLow    float64   // limits beyond which to act; NaN: none
@@ -32,7 +33,10 @@ const (
 )
 
 // stripe is what stands in one narrow strip of the plot.
-type stripe struct{ X, Mean, Low, High float64 }
+type stripe struct {
+	X, Mean, Low, High float64
+	Level              float64 // mean of the cells that set the scale; NaN: none
+}
 
 // Draw returns the trace as an inline SVG element.
 func (t Trace) Draw() (template.HTML, error) {
@@ -110,32 +114,32 @@ func (t Trace) stripes() []stripe {
 	for from := 0; from < len(t.Mean); from += perColumn {
 		to := min(from+perColumn, len(t.Mean))
 		s := stripe{X: t.x(float64(from+to) / 2), Mean: math.NaN(), Low: math.NaN(), High: math.NaN()}
-		sum, n := 0.0, 0
+		var all, counted mean
 		for i := from; i < to; i++ {
 			if math.IsNaN(t.Mean[i]) {
 				continue
 			}
-			sum += t.Mean[i]
-			n++
+			all.add(t.Mean[i])
+			if t.Counts == nil || i < len(t.Counts) && t.Counts[i] {
+				counted.add(t.Mean[i])
+			}
 			s.Low = lower(s.Low, lower(t.Mean[i], at(t.Min, i)))
 			s.High = higher(s.High, higher(t.Mean[i], at(t.Max, i)))
 		}
-		if n > 0 {
-			s.Mean = sum / float64(n)
-		}
+		s.Mean, s.Level = all.value(), counted.value()
 		out = append(out, s)
 	}
 	return out
 }
 
-// scale chooses the range of the plot: the means, the reference and the band
-// are always inside. Spikes widen it by at most half as much again on each
-// side; beyond that they are cut off and marked, so that one wild reading does
-// not press the night flat.
+// scale chooses the range of the plot: the means that count, the reference and
+// the band are always inside. Spikes, and what does not count, widen it by at
+// most half as much again on each side; beyond that they are cut off and marked,
+// so that one wild reading or a trip does not press the night flat.
 func (t Trace) scale(stripes []stripe) (low, high float64, ok bool) {
-	low, high = math.NaN(), math.NaN()
-	for _, s := range stripes {
-		low, high = lower(low, s.Mean), higher(high, s.Mean)
+	low, high = hull(stripes, func(s stripe) float64 { return s.Level })
+	if math.IsNaN(low) {
+		low, high = hull(stripes, func(s stripe) float64 { return s.Mean })
 	}
 	if math.IsNaN(low) {
 		return 0, 0, false
@@ -154,6 +158,15 @@ func (t Trace) scale(stripes []stripe) (low, high float64, ok bool) {
 	low = math.Max(least, low-span/2) - span/20
 	high = math.Min(most, high+span/2) + span/20
 	return low, high, true
+}
+
+// hull returns the lowest and the highest of a value over the columns.
+func hull(stripes []stripe, value func(stripe) float64) (low, high float64) {
+	low, high = math.NaN(), math.NaN()
+	for _, s := range stripes {
+		low, high = lower(low, value(s)), higher(high, value(s))
+	}
+	return low, high
 }
 
 // band returns where the tolerance band lies, open ends reaching the edge.
