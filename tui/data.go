@@ -86,6 +86,7 @@ type places struct {
 	structures map[string][]string        // of a station
 	findings   map[string][]int           // of a station, in the report's order
 	coverage   map[string]float64         // percent of cells with a reading
+	rows       []review.StationResult     // stations in beam order, then every other place that has readings
 }
 
 func sortPlaces(r *review.Report) places {
@@ -115,10 +116,38 @@ func sortPlaces(r *review.Report) places {
 	for i, f := range r.Findings {
 		p.findings[f.Station] = append(p.findings[f.Station], i)
 	}
-	for _, s := range r.Stations {
+	p.rows = append(slices.Clone(r.Stations), p.others(r)...)
+	for _, s := range p.rows {
 		p.worst[s.Station] = worstOf(p.chain(s.Station))
 	}
 	return p
+}
+
+// others returns a row for each place with readings that belongs to no station:
+// waypoints, water loops, the machine, and every place of a log that came
+// without a plant folder.
+func (p places) others(r *review.Report) []review.StationResult {
+	known := map[string]bool{}
+	for _, s := range r.Stations {
+		known[s.Station] = true
+	}
+	for _, s := range r.Structures {
+		known[s.Structure] = true
+	}
+	var rows []review.StationResult
+	unknown := rf.Unknown[rf.Energy]()
+	for place, traces := range p.traces {
+		if known[place] {
+			continue
+		}
+		row := review.StationResult{Station: place, Verdict: review.NoData, Gain: unknown, GainReference: unknown}
+		if worst := worstOf(traces); worst != nil {
+			row.Verdict = worst.Verdict
+		}
+		rows = append(rows, row)
+	}
+	slices.SortFunc(rows, func(a, b review.StationResult) int { return cmp.Compare(a.Station, b.Station) })
+	return rows
 }
 
 // chain returns the traces of a station and of the structures it feeds, from the

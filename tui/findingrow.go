@@ -17,7 +17,11 @@ func placeWidth(d data) int {
 	for _, f := range d.report.Findings {
 		width = max(width, lipgloss.Width(clean(f.Place)))
 	}
-	for _, s := range d.report.Stations {
+	named := d.report.Stations
+	if len(named) == 0 {
+		named = d.places.rows
+	}
+	for _, s := range named {
 		width = max(width, lipgloss.Width(clean(s.Station)))
 	}
 	return min(width, 12)

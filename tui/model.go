@@ -113,8 +113,8 @@ func (m Model) loaded(msg nightLoadedMsg) (tea.Model, tea.Cmd) {
 	case msg.report.Plant != nil && msg.report.Plant.Zone != nil:
 		m.data.zone = msg.report.Plant.Zone
 	}
-	if len(msg.report.Stations) > 0 {
-		m.data.station = msg.report.Stations[0].Station
+	if len(msg.places.rows) > 0 {
+		m.data.station = msg.places.rows[0].Station
 	}
 	return m, m.previewed()
 }

@@ -19,7 +19,7 @@ type morning struct{ list list }
 // morningRow is a row that the cursor can stand on: a finding or a station.
 type morningRow struct {
 	finding int // in the report's order; below 0: a station
-	station int
+	station int // in the order of places.rows
 }
 
 func (morning) question(data) string { return "Does the linac make its energy, and what needs doing?" }
@@ -118,7 +118,7 @@ func (morning) rows(d data) []morningRow {
 	for _, i := range ranked(d) {
 		rows = append(rows, morningRow{finding: i})
 	}
-	for i, s := range d.report.Stations {
+	for i, s := range d.places.rows {
 		if d.keeps(s.Station, s.Verdict.Words()) {
 			rows = append(rows, morningRow{finding: -1, station: i})
 		}
@@ -137,14 +137,14 @@ func (p morning) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 			if f := rows[i].finding; f >= 0 {
 				return d.report.Findings[f].Verdict.Rank()
 			}
-			return d.report.Stations[rows[i].station].Verdict.Rank()
+			return d.places.rows[rows[i].station].Verdict.Rank()
 		})
 	case key.Matches(msg, keys.enter):
 		row := rows[p.list.cursor]
 		if row.finding >= 0 {
 			return p, findingPickedMsg{row.finding}
 		}
-		return p, stationPickedMsg{d.report.Stations[row.station].Station}
+		return p, stationPickedMsg{d.places.rows[row.station].Station}
 	case key.Matches(msg, keys.seen):
 		if f := rows[p.list.cursor].finding; f >= 0 {
 			return p, markAskedMsg{f}
@@ -182,7 +182,7 @@ func (p morning) view(d data, l look, width, height int) []string {
 	}
 	from, to := p.part(findings, len(rows)).shown(stations, rest)
 	for i := findings + from; i < findings+to; i++ {
-		lines = append(lines, stationLine(d, l, d.report.Stations[rows[i].station], i == p.list.cursor, width))
+		lines = append(lines, stationLine(d, l, d.places.rows[rows[i].station], i == p.list.cursor, width))
 	}
 	if spare := height - len(lines); spare >= leastDetail && len(rows) > 0 {
 		lines = append(append(lines, ""), p.detail(d, l, rows[p.list.cursor], width, spare-1)...)
@@ -236,7 +236,7 @@ func (p morning) detail(d data, l look, row morningRow, width, height int) []str
 	if row.finding >= 0 {
 		return findingText(d, l, d.report.Findings[row.finding], width, height)
 	}
-	name := d.report.Stations[row.station].Station
+	name := d.places.rows[row.station].Station
 	t := d.places.worst[name]
 	if t == nil {
 		return nil

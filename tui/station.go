@@ -18,13 +18,19 @@ import (
 type station struct{ list list }
 
 func (station) question(d data) string {
+	if stationResult(d) == nil {
+		return "What was read at " + d.station + "?"
+	}
 	return "What does station " + d.station + " do, from modulator to beam?"
 }
 
 func (station) answer(d data) string {
 	s := stationResult(d)
 	if s == nil {
-		return "No such station in this review."
+		if worst := d.places.worst[d.station]; worst != nil {
+			return worst.Verdict.Words() + ", " + counted(len(d.places.traces[d.station]), "reading") + "."
+		}
+		return "Nothing that could be judged."
 	}
 	words := s.Verdict.Words()
 	if found := d.places.findings[s.Station]; len(found) > 0 {
@@ -96,12 +102,12 @@ func findingOf(d data, rows []*review.Trace, row int) (int, bool) {
 	return found[0], true
 }
 
-// stationBeside returns the station so many places along the linac.
+// stationBeside returns the place so many rows along the list.
 func stationBeside(d data, by int) string {
-	n := len(d.report.Stations)
-	for i, s := range d.report.Stations {
+	n := len(d.places.rows)
+	for i, s := range d.places.rows {
 		if s.Station == d.station {
-			return d.report.Stations[(i+by+n)%n].Station
+			return d.places.rows[(i+by+n)%n].Station
 		}
 	}
 	return d.station

@@ -79,11 +79,10 @@ func worstDrift(d data, station string) string {
 	return amount + " " + name
 }
 
-// nightSpark is a station's energy gain over the window, else its power, within
-// the limits of that.
+// nightSpark is a station's energy gain over the window, else its power, else the
+// worst trace of the place, within the limits of that.
 func nightSpark(d data, l look, station string, width int) string {
-	for _, q := range []rf.Quantity{rf.EnergyGain, rf.CompressedPower, rf.ForwardPower, rf.BeamVoltage} {
-		t := d.places.trace(station, q)
+	for _, t := range append(telling(d, station), d.places.worst[station]) {
 		if t == nil {
 			continue
 		}
@@ -96,6 +95,15 @@ func nightSpark(d data, l look, station string, width int) string {
 		return chart.Spark(series, scale, width, l.ascii)
 	}
 	return strings.Repeat(" ", max(width, 0))
+}
+
+// telling are the traces that tell best how a station's night went.
+func telling(d data, station string) []*review.Trace {
+	var traces []*review.Trace
+	for _, q := range []rf.Quantity{rf.EnergyGain, rf.CompressedPower, rf.ForwardPower, rf.BeamVoltage} {
+		traces = append(traces, d.places.trace(station, q))
+	}
+	return traces
 }
 
 // title returns a quantity in words.
