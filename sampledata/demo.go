@@ -100,6 +100,9 @@ func WriteDemo(dir string, s Scenario) ([]string, error) {
 		return nil, fmt.Errorf("write demo: %s is not empty; name a new folder", dir)
 	}
 	m := Demo()
+	m.Planned = slices.DeleteFunc(m.Planned, func(p Planned) bool {
+		return !p.From.Before(s.end()) || !p.To.After(s.Start)
+	})
 	l := Prepare(m)
 	if _, err := l.newNight(s); err != nil {
 		return nil, err // before anything is written
