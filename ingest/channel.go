@@ -18,8 +18,8 @@ type signal struct {
 
 // treatment is what the inner loop must know of a signal, kept small.
 type treatment struct {
+	low, high     float64 // as written: readings between these need no second look
 	scale, offset float64
-	low, high     float64
 	special       special
 }
 
@@ -39,31 +39,57 @@ const (
 // halfTurn is half of the circle in the native unit of angles.
 const halfTurn = 180
 
-func (s *signal) treatment() treatment {
-	low, high := s.bounds()
-	t := treatment{scale: s.scale, offset: s.offset, low: low, high: high}
+func (s *signal) treatment(codes []float64) treatment {
+	t := treatment{scale: s.scale, offset: s.offset}
 	if s.level {
 		t.special |= isLevel
 	}
 	if s.info.Magnitude {
 		t.special |= isMagnitude
 	}
-	if s.info.Form == rf.Angle {
-		t.special |= isAngle
-	}
-	if s.info.Form == rf.Counter || s.info.Form == rf.State {
-		t.special |= isStep
-	}
 	switch s.info.Form {
+	case rf.Angle:
+		t.special |= isAngle
+	case rf.Counter:
+		t.special |= isStep
 	case rf.State:
-		t.special |= isState
+		t.special |= isStep | isState
 	case rf.Text:
 		t.special |= isReason
 	}
-	if high-low > 1e4 && s.info.Form != rf.Counter {
+	r := s.bounds()
+	if r.high-r.low > 1e4 && s.info.Form != rf.Counter {
 		t.special |= isOpen
 	}
+	t.low, t.high = s.quickRange(r, t.special)
+	if codes != nil {
+		t.low, t.high = 1, -1
+	}
 	return t
+}
+
+// quickRange returns the readings, as they are written, that are within the
+// physical range beyond doubt and that nothing else applies to; none where every
+// reading needs a second look. It is a little narrower than the range itself, so
+// that rounding decides nothing.
+func (s *signal) quickRange(r bounds, special special) (from, to float64) {
+	if special&(isLevel|isReason) != 0 || s.scale == 0 {
+		return 1, -1
+	}
+	const narrower = 1e-9
+	from, to = (r.low-s.offset)/s.scale, (r.high-s.offset)/s.scale
+	if from > to {
+		from, to = to, from
+	}
+	from += math.Abs(from) * narrower
+	to -= math.Abs(to) * narrower
+	if special&isMagnitude != 0 {
+		from = max(from, 0)
+	}
+	if special&isOpen != 0 {
+		from, to = max(from, -noCodeBelow), min(to, noCodeBelow)
+	}
+	return from, to
 }
 
 // noValueCodes are numbers that loggers write where they have no value, told from
@@ -72,10 +98,10 @@ func (s *signal) treatment() treatment {
 // not a number).
 var noValueCodes = [...]float64{-9999, -99999, -999.25, 9.9e37, 9.91e37, -9.9e37}
 
+// noCodeBelow is a number above which, in size, all codes for no value lie.
+const noCodeBelow = 999
+
 func isNoValueCode(v float64) bool {
-	if math.Abs(v) < 999 {
-		return false
-	}
 	for _, code := range noValueCodes {
 		if v == code {
 			return true
@@ -89,12 +115,14 @@ type signals struct {
 	mu         sync.Mutex
 	list       []*signal
 	treatments []treatment
+	bounds     []bounds
 	groups     map[string]*group // of the tidy and long layouts, by what names them
 	byKey      []*group
 	names      *headings
 	channelOf  func(*signal) int
 	limit      int
-	open       bool // signals that are not understood become channels too
+	codes      []float64 // numbers that the user says stand for no value
+	open       bool      // signals that are not understood become channels too
 }
 
 // group is the signals that one row of a file carries.
@@ -113,14 +141,16 @@ func (b *signals) add(s *signal) int32 {
 		s.channel = b.channelOf(s)
 	}
 	b.list = append(b.list, s)
-	b.treatments = append(b.treatments, s.treatment())
+	b.treatments = append(b.treatments, s.treatment(b.codes))
+	b.bounds = append(b.bounds, s.bounds())
 	return int32(len(b.list) - 1)
 }
 
 // rebook books a signal again after it was opened.
 func (b *signals) rebook(number int) {
 	b.list[number].channel = b.channelOf(b.list[number])
-	b.treatments[number] = b.list[number].treatment()
+	b.treatments[number] = b.list[number].treatment(b.codes)
+	b.bounds[number] = b.list[number].bounds()
 }
 
 // open takes a signal that is not understood as it stands: under its own name, in
@@ -155,12 +185,12 @@ func (b *signals) group(name string, create func(*group)) *group {
 	return g
 }
 
-// snapshot returns the treatments of all signals booked so far, and the number of
-// groups.
-func (b *signals) snapshot() ([]treatment, int) {
+// snapshot returns how all signals booked so far are to be treated, and the number
+// of groups.
+func (b *signals) snapshot() ([]treatment, []bounds, int) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return b.treatments, len(b.byKey)
+	return b.treatments, b.bounds, len(b.byKey)
 }
 
 // all returns the signals booked so far.

@@ -32,8 +32,8 @@ func (d *dialect) notice(format string, args ...any) {
 }
 
 // readDialect finds out how a file is written from the start of its text.
-func readDialect(text []byte, atEnd bool, f Force) dialect {
-	d := dialect{table: findTable(text, atEnd, f), encoding: UTF8}
+func readDialect(text []byte, atEnd bool, f Force, columns int) dialect {
+	d := dialect{table: findTable(text, atEnd, f, columns), encoding: UTF8}
 	if f.TimeForm != "" {
 		d.form = timeForm(f.TimeForm)
 	}

@@ -25,6 +25,8 @@ type grid struct {
 	capacity int   // cells of each channel; 0: nothing was stored yet
 	used     int   // cells in use: indices below it
 	channels []*gridChannel
+	lastAt   int64 // what index was last asked for, and its answer
+	last     int
 	byName   map[channelName]int
 }
 
@@ -71,6 +73,15 @@ func (g *grid) shrink() {
 
 // index returns the cell that holds an instant, after making room for it.
 func (g *grid) index(at int64) int {
+	if at == g.lastAt && g.last < g.used {
+		return g.last
+	}
+	g.last = g.find(at)
+	g.lastAt = at
+	return g.last
+}
+
+func (g *grid) find(at int64) int {
 	if g.capacity == 0 {
 		g.capacity = min(max(g.limit/max(1, len(g.channels)), cellsLeast), cellsMost)
 		g.start = floorTo(at, g.width)
@@ -94,6 +105,7 @@ func (g *grid) index(at int64) int {
 
 // coarsen joins neighbouring cells.
 func (g *grid) coarsen() {
+	g.lastAt = minTime
 	start := floorTo(g.start, 2*g.width)
 	odd := int((g.start - start) / g.width)
 	for _, c := range g.channels {
@@ -115,6 +127,7 @@ func (g *grid) coarsen() {
 
 // shift moves all cells up to make room for earlier ones.
 func (g *grid) shift(by int) {
+	g.lastAt = minTime
 	for _, c := range g.channels {
 		if c.cells == nil {
 			continue

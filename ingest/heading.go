@@ -284,10 +284,12 @@ func nearestQuantity(word string) string {
 	return nearestName(strings.ToLower(word), quantityNames())
 }
 
-// bounds returns between which native values a reading is possible.
-func (out *heading) bounds() (low, high float64) {
+// bounds are the native values between which a reading is possible.
+type bounds struct{ low, high float64 }
+
+func (out *heading) bounds() bounds {
 	if out.quantity == "" || out.info.Form == rf.Text || out.info.Name == "" {
-		return math.Inf(-1), math.Inf(1)
+		return bounds{math.Inf(-1), math.Inf(1)}
 	}
-	return out.info.Low, out.info.High
+	return bounds{out.info.Low, out.info.High}
 }

@@ -65,6 +65,7 @@ type judge struct {
 	day       int64 // of a form without date, from 1970
 	timeOfDay int64
 
+	oddities    int // rows that no worker could have judged
 	merged      int
 	repeated    lines // same time, other values
 	late        lines
@@ -103,6 +104,9 @@ type jump struct {
 // row decides about one row and settles its instant.
 func (j *judge) row(key int, at *int64, when reading, hash uint32, line int) (rowVerdict, *rowError) {
 	h := j.histories(key)
+	if when.tod || when.second != 0 || when.unit != j.unit || *at <= h.last {
+		j.oddities++
+	}
 	if when.tod {
 		*at = j.date(when.at)
 	}

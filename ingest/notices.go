@@ -119,9 +119,9 @@ func (s *stream) tellValues() {
 			continue
 		}
 		if c.impossible > 0 {
-			low, high := sig.bounds()
+			r := sig.bounds()
 			s.notice("%s: %s outside %s to %s %s, physically impossible and not used: the first is %s at line %d, %s",
-				shownWord(sig.text), counted(int(c.impossible), "value"), significant(low), significant(high), sig.info.Unit, significant(c.oddValue), c.oddLine, utc(c.oddAt).Format(shownTime))
+				shownWord(sig.text), counted(int(c.impossible), "value"), significant(r.low), significant(r.high), sig.info.Unit, significant(c.oddValue), c.oddLine, utc(c.oddAt).Format(shownTime))
 		}
 		if c.codes > 0 {
 			s.notice("%s: not used: %s that stand for no value, such as -9999", shownWord(sig.text), counted(int(c.codes), "number"))

@@ -1,7 +1,9 @@
 package ingest
 
 import (
+	"encoding/binary"
 	"math"
+	"math/bits"
 	"strconv"
 )
 
@@ -9,36 +11,85 @@ import (
 var pow10 = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
 	1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
-// readNumber reads the decimal number that starts at row[i] and returns the
-// index behind it; it does not look at what follows. It reads what strconv reads,
-// bit for bit, and no spelling beyond digits, sign, decimal mark and exponent. It
-// reports false where there is no such number or where its digits do not fit the
-// exact arithmetic used here: then slowNumber decides. Row ends with a byte that
-// no number holds.
+// readNumber reads the decimal number that starts at text[i] and returns the index
+// behind it; it does not look at what follows. It reads what strconv reads, bit for
+// bit, and no spelling beyond digits, sign, decimal mark and exponent. It reports
+// false where there is no such number or where its digits do not fit the exact
+// arithmetic used here: then slowNumber decides. The text ends with a byte that no
+// number holds.
 //
 // A mantissa below 2^53 and a power of ten up to 10^22 are both exact, so their
 // product or quotient is rounded once, as strconv does.
 //
 // Source: W. D. Clinger, How to read floating point numbers accurately, 1990,
 // from memory.
-func readNumber(row []byte, i int, mark byte) (v float64, next int, ok bool) {
-	negative := false
-	if c := row[i]; c == '-' || c == '+' {
-		negative = c == '-'
+func readNumber(text []byte, i int, mark byte) (v float64, next int, ok bool) {
+	first := text[i]
+	if isSign(first) {
 		i++
 	}
+	if i+9 <= len(text) {
+		v, next, ok = readShort(text, i, mark)
+	}
+	if !ok {
+		if v, next, ok = readLong(text, i, mark); !ok {
+			return 0, next, false
+		}
+	}
+	if first == '-' {
+		v = -v
+	}
+	return v, next, true
+}
+
+// readShort reads a number of up to eight characters, without sign or exponent, all
+// at once: most readings are no longer. Each byte of a word holds one character.
+//
+// Source: the eight digits at a time are D. Lemire's, Number parsing at a gigabyte
+// per second, Software: Practice and Experience 51 (2021), from memory.
+func readShort(text []byte, i int, mark byte) (v float64, next int, ok bool) {
+	const (
+		zeros = 0x3030303030303030
+		highs = 0x8080808080808080
+		over9 = 0x7676767676767676 // brings the high bit into every byte above 9
+	)
+	word := binary.LittleEndian.Uint64(text[i:]) ^ zeros
+	other := (word + over9 | word) & highs // marks what is no digit
+	digits := bits.TrailingZeros64(other) / 8
+	decimals := 0
+	if digits < 8 && text[i+digits] == mark {
+		end := bits.TrailingZeros64(other&(other-1)) / 8
+		decimals = end - digits - 1
+		before := uint64(1)<<(8*digits) - 1
+		word = word&before | word>>8&^before // closes the gap of the mark
+		digits = end - 1
+		i++
+	}
+	next = i + digits
+	if digits <= 0 || isDigit(text[next]) || isExponentLetter(text[next]) {
+		return 0, next, false
+	}
+	word <<= 8 * (8 - digits) // leading zeros for what is not there
+	word = word*10 + word>>8
+	const pairs = 0x000000ff000000ff
+	word = (word&pairs*(100+1000000<<32) + word>>16&pairs*(1+10000<<32)) >> 32
+	return float64(uint32(word)) / pow10[decimals&15], next, true
+}
+
+// readLong reads a number of any length, without sign.
+func readLong(text []byte, i int, mark byte) (v float64, next int, ok bool) {
 	first := i
 	var mantissa uint64
-	for ; row[i]-'0' <= 9; i++ {
-		mantissa = mantissa*10 + uint64(row[i]-'0')
+	for ; isDigit(text[i]); i++ {
+		mantissa = mantissa*10 + uint64(text[i]-'0')
 	}
 	digits := i - first
 	scale := 0
-	if row[i] == mark {
+	if text[i] == mark {
 		i++
 		point := i
-		for ; row[i]-'0' <= 9; i++ {
-			mantissa = mantissa*10 + uint64(row[i]-'0')
+		for ; isDigit(text[i]); i++ {
+			mantissa = mantissa*10 + uint64(text[i]-'0')
 		}
 		scale = i - point
 		digits += scale
@@ -46,9 +97,9 @@ func readNumber(row []byte, i int, mark byte) (v float64, next int, ok bool) {
 	if digits == 0 || digits > 19 || mantissa >= 1<<53 {
 		return 0, i, false
 	}
-	if c := row[i] | 0x20; c == 'e' {
+	if text[i]|0x20 == 'e' {
 		var exponent int
-		if exponent, i, ok = readExponent(row, i+1); !ok {
+		if exponent, i, ok = readExponent(text, i+1); !ok {
 			return 0, i, false
 		}
 		scale -= exponent
@@ -62,9 +113,6 @@ func readNumber(row []byte, i int, mark byte) (v float64, next int, ok bool) {
 		v *= pow10[-scale]
 	default:
 		return 0, i, false
-	}
-	if negative {
-		v = -v
 	}
 	return v, i, true
 }

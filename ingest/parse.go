@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"hash/maphash"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -114,7 +115,6 @@ type parser struct {
 	width  int64
 	from   int64
 	to     int64
-	codes  []float64
 	words  map[string]bool // words for nothing
 	keep   bool            // the refused rows themselves are wanted
 	skipTo int             // lines up to this one are header and what stands above
@@ -128,6 +128,7 @@ type parser struct {
 	sums       []sums
 	touched    []int32
 	start, end int64 // of the cell being summed
+	bounds     []bounds
 	groups     map[string]*group
 	lastAt     []int64 // by group key
 	lastState  []float64
@@ -158,10 +159,10 @@ func (p *parser) run(b *block, from, line int, out *result) {
 		} else {
 			end = bytes.IndexByte(b.data[at:], '\n') + 1
 		}
-		row := b.data[at : at+end]
+		row := b.data[at : at+end : at+end]
 		torn := b.torn && at+end == len(b.data)
 		if p.line > p.skipTo && !p.skip[p.line] {
-			if out.stop = p.row(row, state, torn, b.nuls); out.stop != stopNot {
+			if out.stop = p.row(b.data[at:], row, state, torn, b.nuls); out.stop != stopNot {
 				out.stopAt, out.stopLine = at, p.line
 				break
 			}
@@ -189,8 +190,8 @@ func (p *parser) setSchema(s *schema) {
 
 const minTime = -1 << 63
 
-// row takes one row.
-func (p *parser) row(row []byte, state rowState, torn, nuls bool) stopReason {
+// row takes one row; from is the text of the block from there on.
+func (p *parser) row(from, row []byte, state rowState, torn, nuls bool) stopReason {
 	if row[0] == '#' || row[0] == '\n' || row[0] == '\r' || row[0] <= ' ' && blankRow(row, p.schema.separator) {
 		return stopNot
 	}
@@ -200,7 +201,7 @@ func (p *parser) row(row []byte, state rowState, torn, nuls bool) stopReason {
 	case nuls && bytes.IndexByte(row, 0) >= 0:
 		return p.refuse(row, &rowError{reason: "NUL bytes inside the line"})
 	}
-	filled, whole := p.fields(row)
+	filled, whole := p.fields(from, len(row))
 	at, bad := p.time(filled)
 	if bad != nil {
 		return p.badRow(row, filled, bad)
@@ -222,7 +223,7 @@ func (p *parser) badRow(row []byte, filled int, bad *rowError) stopReason {
 	if blankRow(row, p.schema.separator) {
 		return stopNot
 	}
-	fields := readFields(row, p.schema.separator, nil)
+	fields := readFields(row, p.schema.separator, 2*len(p.schema.columns)+16)
 	if p.schema.isHeader(fields) {
 		p.headerAt = p.line
 		return p.repeatedHeader(fields)
@@ -275,23 +276,24 @@ func (p *parser) refuse(row []byte, why *rowError) stopReason {
 	return stopNot
 }
 
-// fields reads the cells of a row into values and text. It returns how many cells
+// fields reads the cells of the row that text begins with into values and text of
+// the parser. It returns how many cells
 // there are, up to the number of columns, and whether they are as many as the
 // header has, give or take empty ones at the end.
-func (p *parser) fields(row []byte) (filled int, whole bool) {
+func (p *parser) fields(text []byte, length int) (filled int, whole bool) {
 	separator := p.schema.separator
 	i := 0
 	for c := range p.schema.columns {
 		column := &p.schema.columns[c]
 		if column.role == roleNumber {
-			if row[i] == separator {
+			if text[i] == separator {
 				p.values[c], p.text[c] = missing, nil
 				i++
 				continue
 			}
-			v, next, ok := readNumber(row, i, column.mark)
+			v, next, ok := readNumber(text, i, column.mark)
 			if ok {
-				switch row[next] {
+				switch text[next] {
 				case separator:
 					p.values[c] = v
 					i = next + 1
@@ -302,7 +304,12 @@ func (p *parser) fields(row []byte) (filled int, whole bool) {
 				}
 			}
 		}
-		field, next := readField(row, i, separator)
+		if v, next, ok := wrappedNumber(text, i, column.mark); ok && column.role == roleNumber && text[next] == separator {
+			p.values[c] = v
+			i = next + 1
+			continue
+		}
+		field, next := readField(text, i, separator)
 		field = trimBlanks(field)
 		p.values[c], p.text[c] = missing, field
 		if column.role == roleNumber {
@@ -310,12 +317,27 @@ func (p *parser) fields(row []byte) (filled int, whole bool) {
 				p.values[c] = v
 			}
 		}
-		if row[next] == '\n' {
+		if text[next] == '\n' {
 			return c + 1, p.emptyFrom(c + 1)
 		}
 		i = next + 1
 	}
-	return len(p.schema.columns), blankRow(row[i:], separator)
+	return len(p.schema.columns), blankRow(text[i:length], separator)
+}
+
+// wrappedNumber reads a number behind blanks or between quotes.
+func wrappedNumber(text []byte, i int, mark byte) (v float64, next int, ok bool) {
+	switch text[i] {
+	case ' ':
+		for text[i] == ' ' {
+			i++
+		}
+		return readNumber(text, i, mark)
+	case '"':
+		v, next, ok = readNumber(text, i+1, mark)
+		return v, next + 1, ok && text[next] == '"' && next+1 < len(text)
+	}
+	return 0, i, false
 }
 
 // emptyFrom reports whether the columns from c on may be left out of a row: those
@@ -422,7 +444,7 @@ func (p *parser) group() *group {
 // grow makes room for the signals and groups booked so far.
 func (p *parser) grow() {
 	var groups int
-	p.treatments, groups = p.book.snapshot()
+	p.treatments, p.bounds, groups = p.book.snapshot()
 	for len(p.values) < len(p.schema.columns) {
 		p.values = append(p.values, missing)
 		p.text = append(p.text, nil)
@@ -445,87 +467,76 @@ func (p *parser) take(g *group, at int64) {
 		if number < 0 {
 			continue
 		}
-		v := p.values[c]
 		t := &p.treatments[number]
-		if v != v || t.special != 0 || p.codes != nil {
-			var ok bool
-			if v, ok = p.takeSpecial(number, c, v, at); !ok {
-				continue
-			}
-		} else {
+		v := p.values[c]
+		if v >= t.low && v <= t.high { // false for a value that is missing
 			v = v*t.scale + t.offset
-		}
-		if !(v >= t.low && v <= t.high) {
-			p.impossible(number, v, at)
+		} else if v = p.secondLook(number, c, v, at); v != v {
 			continue
 		}
 		s := &p.sums[number]
 		if s.count == 0 {
 			p.touched = append(p.touched, number)
+			*s = sums{first: v, low: v, high: v}
 		}
-		if t.special&isAngle != 0 && s.count > 0 {
-			v = onto(v, s.first)
+		if t.special&(isAngle|isStep) != 0 {
+			v = p.takeStep(t, s, number, v, at)
 		}
 		s.add(v)
-		if t.special&isStep != 0 && v != p.lastState[number] {
-			p.lastState[number] = v
-			p.out.changes = append(p.out.changes, change{number, at, v})
-		}
 		if p.schema.sparse {
 			p.out.sparse = append(p.out.sparse, sparseReading{number, at, v})
 		}
 	}
 }
 
-func (p *parser) impossible(number int32, v float64, at int64) {
-	counts := &p.out.counts[number]
-	if counts.impossible == 0 {
-		counts.oddLine, counts.oddValue, counts.oddAt = int32(p.line), v, at
+// takeStep brings an angle near those before it, and notes a counter or state that
+// changed.
+func (p *parser) takeStep(t *treatment, s *sums, number int32, v float64, at int64) float64 {
+	if t.special&isAngle != 0 {
+		return onto(v, s.first)
 	}
-	counts.impossible++
+	if v != p.lastState[number] {
+		p.lastState[number] = v
+		p.out.changes = append(p.out.changes, change{number, at, v})
+	}
+	return v
 }
 
-// takeSpecial returns a reading in the native unit where it takes more than a
-// scale, and false where there is none.
-func (p *parser) takeSpecial(number int32, c int, v float64, at int64) (float64, bool) {
+// secondLook returns a reading in the native unit that the quick range does not
+// vouch for, NaN where there is none after all.
+func (p *parser) secondLook(number int32, c int, v float64, at int64) float64 {
 	t := &p.treatments[number]
 	counts := &p.out.counts[number]
 	if t.special&isReason != 0 {
 		p.reason(number, c, v, at)
-		return 0, false
+		return missing
 	}
 	if v != v {
 		if v = p.wordValue(number, p.text[c], t.special&isState != 0); v != v {
-			return 0, false
+			return missing
 		}
 	}
 	switch {
-	case len(p.codes) > 0 && among(v, p.codes):
+	case slices.Contains(p.book.codes, v):
 		counts.empty++
-		return 0, false
+		return missing
 	case t.special&isOpen != 0 && isNoValueCode(v):
 		counts.codes++
-		return 0, false
+		return missing
 	}
-	if t.special&isLevel != 0 {
-		v = conversion{t.scale, t.offset, true}.of(v)
-	} else {
-		v = v*t.scale + t.offset
-	}
+	v = conversion{t.scale, t.offset, t.special&isLevel != 0}.of(v)
 	if t.special&isMagnitude != 0 && v < 0 {
 		counts.negative++
 		v = -v
 	}
-	return v, true
-}
-
-func among(v float64, codes []float64) bool {
-	for _, code := range codes {
-		if v == code {
-			return true
+	if low, high := p.bounds[number].low, p.bounds[number].high; !(v >= low && v <= high) {
+		if counts.impossible == 0 {
+			counts.oddLine, counts.oddValue, counts.oddAt = int32(p.line), v, at
 		}
+		counts.impossible++
+		return missing
 	}
-	return false
+	return v
 }
 
 // wordValue returns the state that a word stands for; a word that is no value is

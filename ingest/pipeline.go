@@ -29,7 +29,7 @@ type ahead struct {
 }
 
 // stubborn is after how many blocks in a row that could not be taken as parsed
-// ahead it is no longer tried.
+// ahead it is not tried until one would have been.
 const stubborn = 3
 
 // read reads the file of the stream. One goroutine reads and cuts blocks, as many
@@ -54,13 +54,18 @@ func (s *stream) read(ctx context.Context) error {
 	next := &ahead{}
 	next.schema.Store(s.schema)
 	next.near.Store(s.source.first)
-	next.alone.Store(s.source.dialect.sparse || s.source.dialect.form == formTimeOfDay)
+	next.alone.Store(s.alone())
 	order, work := make(chan *job, 4), make(chan *job, 4)
 	running.Go(func() { s.cutBlocks(blocks, o, order, work, quit) })
 	for range min(4, runtime.GOMAXPROCS(0)) {
 		running.Go(func() { s.parseAhead(work, next) })
 	}
 	return s.takeBlocks(ctx, blocks, order, next)
+}
+
+// alone reports whether the rows of this file never can be parsed ahead.
+func (s *stream) alone() bool {
+	return s.source.dialect.sparse || s.source.dialect.form == formTimeOfDay
 }
 
 func (s *stream) open() (*blockReader, *opened, error) {
@@ -159,13 +164,15 @@ func (s *stream) takeBlocks(ctx context.Context, blocks *blockReader, order <-ch
 			s.commit(j.out)
 		} else {
 			refused++
+			oddities := s.judge.oddities
 			if err := s.takeCarefully(j.block, p, next); err != nil {
 				return err
 			}
+			if s.judge.oddities == oddities {
+				refused = 0
+			}
 		}
-		if refused >= stubborn {
-			next.alone.Store(true)
-		}
+		next.alone.Store(s.alone() || refused >= stubborn)
 		next.near.Store(s.judge.near)
 		s.report(j.block)
 		s.recycle(j.out)
@@ -203,7 +210,7 @@ func (s *stream) takeCarefully(b *block, p *parser, next *ahead) error {
 // it.
 func (s *stream) follow(row []byte, line int) error {
 	var header []string
-	for _, field := range readFields(row, s.schema.separator, nil) {
+	for _, field := range readFields(row, s.schema.separator, s.night.limits.Columns+1) {
 		header = append(header, cleanText(string(bytes.TrimPrefix(field, []byte("\ufeff")))))
 	}
 	candidates := timeColumns(header)
@@ -274,8 +281,8 @@ func (s *stream) report(b *block) {
 func (s *stream) newParser(judge *judge) *parser {
 	n := s.night
 	d := &s.source.dialect
-	p := &parser{book: s.book, times: s.source.times, width: n.grid.width, from: n.from, to: n.to, codes: n.codes, words: n.words,
-		keep: n.options.RejectsTo != nil, judge: judge, seed: n.seed, groups: map[string]*group{}, skipTo: d.skipTo(), skip: d.skip, unit: d.epochUnit}
+	p := &parser{book: s.book, times: s.source.times, width: n.grid.width, from: n.from, to: n.to, words: n.words,
+		keep: n.rejected != nil, judge: judge, seed: n.seed, groups: map[string]*group{}, skipTo: d.skipTo(), skip: d.skip, unit: d.epochUnit}
 	p.times.lastText = nil
 	p.setSchema(s.schema)
 	return p

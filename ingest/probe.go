@@ -1,11 +1,13 @@
 package ingest
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -56,7 +58,7 @@ func (b *builder) probe(ctx context.Context, in Input) (*source, error) {
 	if len(strings.TrimSpace(strings.Trim(string(head[:min(len(head), 4096)]), "\x00"))) == 0 && blocks.atEnd {
 		return s, errors.New("the file is empty: no header and no row")
 	}
-	s.dialect = readDialect(head, blocks.atEnd, f)
+	s.dialect = readDialect(head, blocks.atEnd, f, b.limits.Columns)
 	d := &s.dialect
 	s.file.Encoding = o.encoding
 	if o.encoding == UTF8 {
@@ -71,7 +73,7 @@ func (b *builder) probe(ctx context.Context, in Input) (*source, error) {
 	}
 	s.book = b.newSignals()
 	if d.times == nil {
-		s.countWithoutTime(blocks)
+		s.countWithoutTime(b, blocks)
 		return s, d.noTime()
 	}
 	if err := b.provenOrder(ctx, s, in); err != nil {
@@ -132,7 +134,7 @@ func (d *dialect) plausibleHeader() bool {
 }
 
 // countWithoutTime counts the rows of a file that has no time column as refused.
-func (s *source) countWithoutTime(blocks *blockReader) {
+func (s *source) countWithoutTime(b *builder, blocks *blockReader) {
 	if !s.dialect.plausibleHeader() {
 		return
 	}
@@ -141,16 +143,17 @@ func (s *source) countWithoutTime(blocks *blockReader) {
 			return
 		}
 	}
-	r := newRejects(&s.file, nil)
+	r := &rejects{file: &s.file, counts: map[string]int{}, writer: b.rejected}
 	for {
-		b, err := blocks.next()
+		block, err := blocks.next()
 		if err != nil {
+			r.flush()
 			return
 		}
-		line := b.line
-		for _, row := range strings.SplitAfter(string(b.data), "\n") {
-			if row != "" && line > s.dialect.headerLine && !blankRow([]byte(row), s.dialect.separator) {
-				r.add(line, &rowError{reason: "no time"}, nil)
+		line := block.line
+		for _, row := range bytes.SplitAfter(block.data, []byte("\n")) {
+			if len(row) > 0 && line > s.dialect.headerLine && !blankRow(row, s.dialect.separator) {
+				r.add(line, &rowError{reason: "no time"}, row)
 			}
 			line++
 		}
@@ -184,7 +187,6 @@ func (b *builder) provenOrder(ctx context.Context, s *source, in Input) error {
 
 func (d *dialect) proveOrder(ctx context.Context, blocks *blockReader) error {
 	var proof orderProof
-	var fields [][]byte
 	for ctx.Err() == nil {
 		block, err := blocks.next()
 		if err == io.EOF {
@@ -196,14 +198,14 @@ func (d *dialect) proveOrder(ctx context.Context, blocks *blockReader) error {
 		for at := 0; at < len(block.data); {
 			end, state := rowEnd(block.data[at:], d.separator, true)
 			if state == rowWhole {
-				fields = readFields(block.data[at:at+end], d.separator, fields)
-				if c := d.times[0]; c < len(fields) {
-					text := trimBlanks(fields[c])
-					if len(d.times) > 1 && d.times[1] < len(fields) {
-						text = append(append(append([]byte(nil), text...), ' '), trimBlanks(fields[d.times[1]])...)
+				fields := readFields(block.data[at:at+end], d.separator, slices.Max(d.times)+1)
+				var parts [][]byte
+				for _, c := range d.times {
+					if c < len(fields) {
+						parts = append(parts, trimBlanks(fields[c]))
 					}
-					proof.take(text)
 				}
+				proof.take(bytes.Join(parts, []byte(" ")))
 			}
 			at += end
 		}

@@ -2,6 +2,7 @@ package ingest
 
 import (
 	"context"
+	"encoding/csv"
 	"errors"
 	"fmt"
 	"hash/maphash"
@@ -82,15 +83,17 @@ type builder struct {
 	words     map[string]bool
 	codes     []float64
 	results   chan *result // to be used again
-	asked     int64        // width of a cell, as asked for or first chosen
+	rejected  *csv.Writer
+	asked     int64 // width of a cell, as asked for or first chosen
 	progress  Progress
 }
 
 func newBuilder(o Options) *builder {
 	b := &builder{options: o, limits: o.Limits.withDefaults(), names: newHeadings(o.Plant, o.Columns), events: newEvents(),
 		histories: map[string]*history{}, seed: maphash.MakeSeed(), from: math.MinInt64, to: math.MaxInt64}
-	b.grid = &grid{limit: b.limits.Cells, width: int64(time.Minute), byName: map[channelName]int{}}
+	b.grid = &grid{limit: b.limits.Cells, width: int64(time.Minute), lastAt: minTime, byName: map[channelName]int{}}
 	b.words, b.codes, b.results = wordsForNothing(o.MissingWords), codesForNothing(o.MissingWords), make(chan *result, 16)
+	b.rejected = rejectWriter(o.RejectsTo)
 	hold := o.HoldFor
 	if hold <= 0 {
 		hold = DefaultHold
@@ -106,7 +109,7 @@ func newBuilder(o Options) *builder {
 }
 
 func (b *builder) newSignals() *signals {
-	return &signals{groups: map[string]*group{}, names: b.names, limit: b.limits.Series, channelOf: func(s *signal) int {
+	return &signals{groups: map[string]*group{}, names: b.names, limit: b.limits.Series, codes: b.codes, channelOf: func(s *signal) int {
 		if s.info.Form == rf.Text {
 			return -1
 		}

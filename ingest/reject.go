@@ -37,12 +37,14 @@ type rejects struct {
 	writer *csv.Writer    // nil: the rows themselves are not wanted
 }
 
-func newRejects(file *series.File, to io.Writer) *rejects {
-	r := &rejects{file: file, counts: map[string]int{}}
-	if to != nil {
-		r.writer = csv.NewWriter(to)
+// rejectWriter returns what writes refused rows, all files in one table.
+func rejectWriter(to io.Writer) *csv.Writer {
+	if to == nil {
+		return nil
 	}
-	return r
+	w := csv.NewWriter(to)
+	w.Write([]string{"file", "line", "column", "reason", "row"}) // the error stays with the writer, see flush
+	return w
 }
 
 // add counts a refused row and keeps it among the first ones of its reason.

@@ -111,17 +111,19 @@ func readField(row []byte, i int, separator byte) (field []byte, next int) {
 	return field, next
 }
 
-// readFields returns the fields of a row. The row ends with a line end.
-func readFields(row []byte, separator byte, fields [][]byte) [][]byte {
-	fields = fields[:0]
-	for i := 0; ; i++ {
+// readFields returns the first fields of a row, as many as most. The row ends with
+// a line end.
+func readFields(row []byte, separator byte, most int) [][]byte {
+	var fields [][]byte
+	for i := 0; len(fields) < most; i++ {
 		var field []byte
 		field, i = readField(row, i, separator)
 		fields = append(fields, field)
 		if row[i] == '\n' {
-			return fields
+			break
 		}
 	}
+	return fields
 }
 
 // trimBlanks returns the field without blanks around it.

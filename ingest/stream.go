@@ -37,7 +37,7 @@ type total struct {
 	readings int
 	low      float64
 	high     float64
-	mean     float64
+	sum      float64
 }
 
 // add takes the readings of a cell.
@@ -47,13 +47,13 @@ func (t *total) add(c series.Cell) {
 	}
 	t.low, t.high = min(t.low, c.Min), max(t.high, c.Max)
 	t.readings += int(c.Count)
-	t.mean += (c.Mean - t.mean) * float64(c.Count) / float64(t.readings)
+	t.sum += c.Mean * float64(c.Count)
 }
 
 func newStream(b *builder, s *source) *stream {
 	st := &stream{night: b, source: s, file: &s.file, book: s.book, schema: s.schema, latest: minTime, odd: map[oddWord]oddCount{}}
 	st.schemas = []*schema{s.schema}
-	st.rejects = newRejects(st.file, b.options.RejectsTo)
+	st.rejects = &rejects{file: st.file, counts: map[string]int{}, writer: b.rejected}
 	st.judge = &judge{histories: st.history, room: b.room, near: s.first, fileLast: map[int]int64{}, day: s.day, unit: s.dialect.epochUnit}
 	st.gap = max(int64(s.dialect.step)*5/2, int64(10*time.Second))
 	return st
@@ -236,7 +236,7 @@ func (s *stream) columns() []series.Column {
 			t = s.totals[i]
 		}
 		c := series.Column{Header: sig.text, Place: sig.place, Quantity: sig.quantity, Unit: sig.unit, Guess: sig.guess,
-			Readings: t.readings, Missing: t.missing(sig), Impossible: int(t.counts.impossible + t.counts.codes), Min: t.low, Max: t.high, Mean: t.mean}
+			Readings: t.readings, Missing: t.missing(sig), Impossible: int(t.counts.impossible + t.counts.codes), Min: t.low, Max: t.high, Mean: t.sum / float64(t.readings)}
 		if t.readings == 0 {
 			c.Min, c.Max, c.Mean = math.NaN(), math.NaN(), math.NaN()
 		}

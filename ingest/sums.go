@@ -17,12 +17,8 @@ type sums struct {
 	last        float64
 }
 
-// add takes one more reading.
+// add takes one more reading; first, low and high hold the first one already.
 func (s *sums) add(v float64) {
-	if s.count == 0 {
-		*s = sums{count: 1, first: v, low: v, high: v, last: v}
-		return
-	}
 	d := v - s.first
 	s.count++
 	s.sum += d

@@ -2,6 +2,7 @@ package ingest
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 )
 
@@ -29,20 +30,22 @@ func (t table) skipTo() int {
 
 // headRow is one row of the start of a file, cut by some separator.
 type headRow struct {
-	line   int
-	fields []string
+	line    int
+	fields  []string
+	comment bool // began with #, which is left out
 }
 
 const (
 	separators   = ",;\t|"
 	sampleRows   = 300
+	sampleCells  = 20_000 // rows of many cells show enough sooner
 	preambleRows = 200
 )
 
 // findTable finds the separator, the header and the time column that make most
 // sense of the start of a file. The separator and the header line are taken as
 // given where the force says so.
-func findTable(text []byte, atEnd bool, f Force) table {
+func findTable(text []byte, atEnd bool, f Force, columns int) table {
 	hint := separatorHint(text)
 	var best table
 	for _, separator := range []byte(separators) {
@@ -51,14 +54,16 @@ func findTable(text []byte, atEnd bool, f Force) table {
 			continue
 		case f.Separator == 0 && hint != 0 && separator != hint:
 			continue
+		case bytes.IndexByte(text, separator) < 0 && separator != separators[0]:
+			continue
 		}
-		t := cutTable(headRows(text, separator, atEnd), separator, f)
+		t := cutTable(headRows(text, separator, atEnd, columns), separator, f)
 		if best.separator == 0 || t.better(best) {
 			best = t
 		}
 	}
 	if best.separator == 0 && f.Separator != 0 {
-		best = cutTable(headRows(text, f.Separator, atEnd), f.Separator, f)
+		best = cutTable(headRows(text, f.Separator, atEnd, columns), f.Separator, f)
 	}
 	return best
 }
@@ -96,12 +101,13 @@ func separatorHint(text []byte) byte {
 	return 0
 }
 
-// headRows cuts the start of a text into rows. A last line without end is left out
-// unless it is all there is.
-func headRows(text []byte, separator byte, atEnd bool) []headRow {
+// headRows cuts the start of a text into rows, of which it reads one cell more than
+// the columns allowed. A last line without end is left out unless it is all there
+// is.
+func headRows(text []byte, separator byte, atEnd bool, columns int) []headRow {
 	var rows []headRow
-	line := 1
-	for len(text) > 0 && len(rows) < sampleRows+preambleRows {
+	line, cells := 1, 0
+	for len(text) > 0 && len(rows) < sampleRows+preambleRows && (cells < sampleCells || len(rows) < 12) {
 		end, state := rowEnd(text, separator, true)
 		if text[end-1] != '\n' {
 			if !atEnd && len(rows) > 0 {
@@ -110,12 +116,13 @@ func headRows(text []byte, separator byte, atEnd bool) []headRow {
 			text = append(text[:len(text):len(text)], '\n')
 			end++
 		}
-		if state == rowWhole && !blankRow(text[:end], separator) && text[0] != '#' {
-			row := headRow{line: line}
-			for _, field := range readFields(text[:end], separator, nil) {
+		if state == rowWhole && !blankRow(text[:end], separator) {
+			row := headRow{line: line, comment: text[0] == '#'}
+			for _, field := range readFields(bytes.TrimLeft(text[:end], "#"), separator, columns+1) {
 				row.fields = append(row.fields, cleanText(string(field)))
 			}
 			rows = append(rows, row)
+			cells += len(row.fields)
 		}
 		line += bytes.Count(text[:end], []byte("\n"))
 		text = text[end:]
@@ -136,12 +143,24 @@ func blankRow(row []byte, separator byte) bool {
 // cutTable tries every row as the header and keeps the one that most rows below
 // fit; without a header that names a time, it looks for a column of times.
 func cutTable(rows []headRow, separator byte, f Force) table {
+	if t := cutTableUnder(rows, separator, f, false); t.headerLine > 0 && t.times != nil {
+		return t
+	}
+	if t := cutTableUnder(rows, separator, f, true); t.headerLine > 0 && t.times != nil && t.fitting > 0 {
+		return t
+	}
+	rows = slices.DeleteFunc(slices.Clone(rows), func(row headRow) bool { return row.comment })
+	return tableByContent(rows, separator, f)
+}
+
+// cutTableUnder looks for a header that names a time, as a row or as a comment.
+func cutTableUnder(rows []headRow, separator byte, f Force, comment bool) table {
 	best := table{separator: separator}
 	for i, row := range rows {
 		if i >= preambleRows {
 			break
 		}
-		if f.HeaderLine > 0 && row.line != f.HeaderLine {
+		if f.HeaderLine > 0 && row.line != f.HeaderLine || row.comment != comment {
 			continue
 		}
 		for _, times := range timeColumns(row.fields) {
@@ -152,18 +171,15 @@ func cutTable(rows []headRow, separator byte, f Force) table {
 			}
 		}
 	}
-	if best.fitting > 0 || f.HeaderLine > 0 && best.header != nil {
-		return best
-	}
-	if t := tableByContent(rows, separator, f); t.fitting > 0 || best.header == nil {
-		return t
-	}
 	return best
 }
 
 // takeRows takes units from under the header and the data rows behind them.
 func (t *table) takeRows(rows []headRow) {
 	for i, row := range rows {
+		if row.comment {
+			continue
+		}
 		form := t.formOf(row.fields)
 		if form == "" {
 			if t.firstLine == 0 && i < 3 && allWords(row.fields) {

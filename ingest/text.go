@@ -14,6 +14,9 @@ const shownTextLimit = 2000
 // and control characters (C0, C1, bidirectional overrides), blanks of every kind
 // as one plain blank, bytes that are not UTF-8 read as Latin-1.
 func cleanText(raw string) string {
+	if plainText(raw) {
+		return raw
+	}
 	var b strings.Builder
 	blank := false
 	for i := 0; i < len(raw); {
@@ -43,6 +46,20 @@ func cleanText(raw string) string {
 		b.WriteRune(r)
 	}
 	return b.String()
+}
+
+// plainText reports whether a text may be shown as it stands: printable ASCII
+// without blanks around it or in a row.
+func plainText(raw string) bool {
+	blank := true
+	for i := range len(raw) {
+		c := raw[i]
+		if c < ' ' || c > '~' || c == ' ' && blank {
+			return false
+		}
+		blank = c == ' '
+	}
+	return (!blank || raw == "") && len(raw) <= shownTextLimit
 }
 
 // escapeLength returns how many bytes the terminal control sequence at the start
