@@ -3,6 +3,7 @@ package ingest
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -115,7 +116,7 @@ func (p *plantReader) number(e entry) float64 {
 		return math.NaN()
 	}
 	if e.quoted {
-		p.fault(e, strconv.Quote(text)+" stands in quotes", "write "+text+" without them")
+		p.fault(e, quoted(text)+" stands in quotes", "write "+e.shown()+" without them")
 		return math.NaN()
 	}
 	switch {
@@ -159,11 +160,14 @@ func plainNumber(text string) (float64, error) {
 func insteadOf(text string) string {
 	point := strings.Replace(text, ",", ".", 1)
 	if _, err := plainNumber(point); err == nil {
-		return "write " + point + " with a decimal point"
+		if before, after, _ := strings.Cut(text, ","); len(after) == 3 {
+			return "write " + shownText(point) + " with a decimal point, or " + shownText(before+after) + " without a mark for thousands"
+		}
+		return "write " + shownText(point) + " with a decimal point"
 	}
 	if first, _, more := strings.Cut(text, " "); more {
 		if _, err := plainNumber(first); err == nil {
-			return "write " + first + " alone, in the unit of the heading"
+			return "write " + shownText(first) + " alone, in the unit of the heading"
 		}
 	}
 	return "write digits with a decimal point, or leave it empty where the column allows that"
@@ -187,17 +191,15 @@ func (p *plantReader) keyword(e entry, allowed ...string) string {
 	if !ok {
 		return ""
 	}
-	for _, word := range allowed {
-		if text == word {
-			return word
-		}
+	if slices.Contains(allowed, text) {
+		return text
 	}
 	p.fault(e, e.shown()+" is not a word known here", didYouMean(text, allowed, ""))
 	return ""
 }
 
-// quantity returns an entry that names a quantity, with its description at the
-// kinds of place given. The last result is false where it names none.
+// quantity returns the description of the quantity that an entry names. The second
+// result is false where it names none.
 func (p *plantReader) quantity(e entry) (rf.Info, bool) {
 	text, ok := p.words(e)
 	if !ok {

@@ -17,6 +17,7 @@ var plantMistakes = []struct {
 	// the last of two equal headings.
 	{"empty number", "stations.csv", "S01,25,", "S01,,", "stations.csv:2: rated_power_MW: is empty; write the peak RF power in MW that the klystron is rated for"},
 	{"decimal comma", "stations.csv", "S01,25,", `S01,"24,5",`, "stations.csv:2: rated_power_MW: 24,5 is not a number; write 24.5 with a decimal point"},
+	{"comma for thousands", "stations.csv", "2.5,100000,5", `2.5,"100,000",5`, "stations.csv:3: compressor_q0: 100,000 is not a number; write 100.000 with a decimal point, or 100000 without a mark for thousands"},
 	{"missing column", "planned.csv", "", "from,to,place\n2026-02-17 23:30,2026-02-18 00:10,S02\n", "planned.csv:1: note: column is missing; add it: what is planned"},
 	{"semicolons", "columns.csv", "", "column;place;quantity;unit;scale;offset\nA;S01;forward_power;MW;1;0\n", `columns.csv:1: is separated by ';'; save it separated by commas, with decimal points`},
 	{"tabs", "columns.csv", "", "column\tplace\tquantity\nA\tS01\tforward_power\n", `columns.csv:1: is separated by '\t'; save it separated by commas, with decimal points`},
