@@ -49,12 +49,13 @@ func foundIn(log *series.Log) *foundPlaces {
 			f.zone = zone.String()
 		}
 		for _, c := range file.Columns {
-			switch {
-			case c.Quantity == "" && !seen[c.Header]:
-				seen[c.Header] = true
-				f.ignored = append(f.ignored, c)
-				continue
-			case c.Quantity == "":
+			// A log of which nothing is understood is shown with its headings
+			// in the place of quantities.
+			if _, known := c.Quantity.Info(); !known {
+				if !seen[c.Header] {
+					seen[c.Header] = true
+					f.ignored = append(f.ignored, c)
+				}
 				continue
 			}
 			f.understood++

@@ -106,7 +106,7 @@ func fillIn(t *testing.T, dir string) {
 }
 
 func TestDraftPlantLoadsOnceItIsFilledIn(t *testing.T) {
-	foreign := &series.Log{Files: []series.File{{Columns: []series.Column{{Header: "P1 kw"}, {Header: `U, "kV"`}}}}}
+	foreign := &series.Log{Files: []series.File{{Columns: []series.Column{{Header: "P1 kw"}, {Header: `U, "kV"`, Place: logPlace, Quantity: `U, "kV"`}}}}}
 	for _, test := range []struct {
 		name                 string
 		log                  *series.Log
