@@ -2,7 +2,6 @@ package tui
 
 import (
 	"fmt"
-	"math"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
@@ -14,7 +13,7 @@ import (
 // compressors shows the pulse compressors against their design.
 type compressors struct {
 	list  list
-	other bool // the peak power gain instead of the detuning
+	other int // which of its traces is drawn
 }
 
 func (compressors) question(data) string {
@@ -50,18 +49,18 @@ func (compressors) answer(d data) string {
 }
 
 // compressorQuantities are those that judge a compressor.
-var compressorQuantities = []rf.Quantity{rf.CompressorDetuning, rf.PeakPowerGain, rf.EnergyMultiplication, rf.CompressorTemperature, rf.CompressorPhase}
+var compressorQuantities = []rf.Quantity{rf.CompressorDetuning, rf.CompressorPhase, rf.PeakPowerGain, rf.CompressorTemperature, rf.EnergyMultiplication}
 
-func compressorWorst(d data, station string) *review.Trace {
+func compressorTraces(d data, station string) []*review.Trace {
 	var traces []*review.Trace
 	for _, q := range compressorQuantities {
 		traces = append(traces, d.places.trace(station, q))
 	}
-	return worstOf(present(traces))
+	return present(traces)
 }
 
 func compressorVerdict(d data, station string) review.Verdict {
-	if t := compressorWorst(d, station); t != nil {
+	if t := worstOf(compressorTraces(d, station)); t != nil {
 		return t.Verdict
 	}
 	return review.NoData
@@ -85,7 +84,7 @@ func (p compressors) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	case key.Matches(msg, keys.worst):
 		p.list = p.list.worst(len(rows), func(i int) int { return compressorVerdict(d, rows[i].Station).Rank() })
 	case key.Matches(msg, keys.other):
-		p.other = !p.other
+		p.other++
 	case key.Matches(msg, keys.enter):
 		if len(rows) > 0 {
 			return p, stationPickedMsg{rows[p.list.cursor].Station}
@@ -102,10 +101,10 @@ func (p compressors) view(d data, l look, width, height int) []string {
 	rows := compressorRows(d)
 	p.list = p.list.within(len(rows))
 	heading := l.left("   "+l.left("station", placeWidth(d)+1)+l.left("verdict", 17)+l.right("off tune kHz", 13)+l.right("peak gain", 10)+
-		l.right("design", 8)+l.right("of it", 8)+l.right("energy x", 9), width)
+		l.right("design", 8)+l.right("of it", 8)+l.right("energy mult", 12), width)
 	if width >= wide {
 		heading = l.left("   "+l.left("station", placeWidth(d)+1)+l.left("verdict", 17)+l.right("off tune kHz", 13)+l.right("peak gain", 10)+
-			l.right("design", 8)+l.right("of it", 8)+l.right("energy x", 9)+l.right("water degC", 12)+l.right("phase deg", 11)+l.right("tuned degC", 12), width)
+			l.right("design", 8)+l.right("of it", 8)+l.right("energy mult", 12)+l.right("water degC", 12)+l.right("phase deg", 11)+l.right("tuned degC", 12), width)
 	}
 	lines := []string{l.styles.heading.Render(heading)}
 	if len(rows) == 0 {
@@ -117,32 +116,25 @@ func (p compressors) view(d data, l look, width, height int) []string {
 	for i := from; i < to; i++ {
 		lines = append(lines, compressorLine(d, l, rows[i], i == p.list.cursor, width))
 	}
-	panel = height - len(lines)
 	s := rows[p.list.cursor]
-	first, second := d.places.trace(s.Station, rf.CompressorDetuning), d.places.trace(s.Station, rf.PeakPowerGain)
-	if p.other {
-		first, second = second, first
-	}
-	switch {
-	case first == nil && second == nil:
+	traces := compressorTraces(d, s.Station)
+	if len(traces) == 0 {
 		return append(lines, "", l.left("   no readings of this compressor", width))
-	case first == nil:
-		return append(lines, tracePanel(d, l, second, width, panel)...)
-	case second != nil && panel >= 22:
+	}
+	panel = height - len(lines)
+	first := traces[p.other%len(traces)]
+	if len(traces) > 1 && panel >= 22 {
 		lines = append(lines, tracePanel(d, l, first, width, panel/2)...)
-		return append(lines, tracePanel(d, l, second, width, panel-panel/2)...)
+		return append(lines, tracePanel(d, l, traces[(p.other+1)%len(traces)], width, panel-panel/2)...)
 	}
 	return append(lines, tracePanel(d, l, first, width, panel)...)
 }
 
 func compressorLine(d data, l look, s review.StationResult, here bool, width int) string {
-	verdict, toward := review.NoData, math.NaN()
-	if t := compressorWorst(d, s.Station); t != nil {
-		verdict, toward = t.Verdict, towardOf(t.Verdict, t.Change, t.SlopePerH)
-	}
-	line := l.pointer(here) + l.marks.verdict(verdict, toward) + " " + l.left(s.Station, placeWidth(d)) + " " + l.left(verdict.Words(), 17) +
+	verdict := compressorVerdict(d, s.Station)
+	line := l.pointer(here) + l.marks.verdict(verdict, float64(s.CompressorDetuning)) + " " + l.left(s.Station, placeWidth(d)) + " " + l.left(verdict.Words(), 17) +
 		l.right(signed(rf.In(s.CompressorDetuning, rf.Kilohertz), 1), 13) + l.right(number(s.PeakPowerGain, 2), 10) + l.right(number(s.PeakPowerGainDesign, 2), 8) +
-		l.right(withUnit(number(100*s.PeakPowerGain/s.PeakPowerGainDesign, 1), "%"), 8) + l.right(number(s.EnergyMultiplication, 2), 9)
+		l.right(withUnit(number(100*s.PeakPowerGain/s.PeakPowerGainDesign, 1), "%"), 8) + l.right(number(s.EnergyMultiplication, 2), 12)
 	if width >= wide {
 		now := func(q rf.Quantity) string {
 			if t := d.places.trace(s.Station, q); t != nil {

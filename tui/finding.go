@@ -130,6 +130,7 @@ func findingText(d data, l look, f review.Finding, width, height int) []string {
 	}
 	add("what", f.Message, true)
 	add("to do", f.Advice, false)
+	add("caution", f.Caution, false)
 	add("numbers", findingNumbers(d, f), false)
 	for i, e := range f.Evidence {
 		name := "evidence"
@@ -139,13 +140,15 @@ func findingText(d data, l look, f review.Finding, width, height int) []string {
 		add(name, e, false)
 	}
 	add("not logged", strings.Join(f.NotLogged, ", "), false)
-	add("caution", f.Caution, false)
 	for _, mark := range d.seen {
 		if mark.Key == keyOf(f) {
 			add("seen by", strings.TrimSuffix(mark.Initials+" at "+d.clock(mark.At)+": "+mark.Note, ": "), false)
 		}
 	}
-	return lines[:min(len(lines), max(height, 0))]
+	if len(lines) > height && height > 0 {
+		return append(lines[:height-1], l.styles.faint.Render(l.left(fmt.Sprintf("%s %s below", l.marks.more, counted(len(lines)-height+1, "line")), width)))
+	}
+	return lines
 }
 
 // findingNumbers writes the figures of a finding in one line.

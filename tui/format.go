@@ -19,16 +19,19 @@ const notKnown = "-"
 // decimals are the digits after the point that a reading in a unit deserves.
 var decimals = map[string]int{
 	"MeV": 1, "MW": 2, "kV": 1, "A": 1, "W": 0, "deg": 1, "degC": 2, "K": 2,
-	"kHz": 1, "%": 1, "L/min": 1, "1": 3, "kW": 2, "nC": 3, "mA": 1, "MV": 2, "Hz": 1,
+	"min": 0, "kHz": 1, "%": 1, "L/min": 1, "1": 3, "kW": 2, "nC": 3, "mA": 1, "MV": 2, "Hz": 1,
 }
 
-// number writes v with so many digits after the point, or with an exponent where
-// they would not show it.
+// anyDecimals are the digits of a quantity whose unit has none of its own: a
+// pressure, a ratio. Where they would not show it, an exponent does.
+const anyDecimals = 4
+
+// number writes v with so many digits after the point.
 func number(v float64, digits int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return notKnown
 	}
-	if size := math.Abs(v); size != 0 && (size < 0.5*math.Pow10(-digits)*0.1 || size >= 1e6) && (size < 1e-3 || size >= 1e6) {
+	if size := math.Abs(v); size >= 1e6 || (digits >= anyDecimals && size != 0 && size < 1e-4) {
 		return shortExponent(strconv.FormatFloat(v, 'e', 1, 64))
 	}
 	s := strconv.FormatFloat(v, 'f', digits, 64)
@@ -74,6 +77,9 @@ func signedIn(v float64, unit string) string {
 	if unit == "1" && v == math.Trunc(v) && math.Abs(v) >= 1 {
 		return signed(v, 0)
 	}
+	if unit == "degC" {
+		unit = "K" // a change of temperature
+	}
 	return withUnit(signed(v, decimalsOf(unit)), unit)
 }
 
@@ -88,7 +94,7 @@ func decimalsOf(unit string) int {
 	if d, ok := decimals[unit]; ok {
 		return d
 	}
-	return 3
+	return anyDecimals
 }
 
 // megaelectronvolts writes an energy, signedMeV a change of energy.

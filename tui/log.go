@@ -225,8 +225,8 @@ func (p logbook) view(d data, l look, width, height int) []string {
 		case row.heading:
 			lines = append(lines, l.styles.heading.Render(l.left(pointer+row.text, width)))
 		case row.place != "":
-			head := pointer + "  " + l.left(row.place, placeWidth(d)) + " " + row.text + " "
-			lines = append(lines, l.left(head, 24)+coverageStrip(d, l, row.place, width-24))
+			head := pointer + "  " + l.left(row.place, 14) + row.text + " "
+			lines = append(lines, l.left(head, 28)+coverageStrip(d, l, row.place, width-28))
 		default:
 			lines = append(lines, l.styles.verdict(row.verdict).Render(l.left(pointer+"  "+row.text, width)))
 		}

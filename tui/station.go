@@ -159,7 +159,7 @@ func chainLines(d data, l look, width int) []string {
 		words = append(words, "compressor "+withUnit(signed(rf.In(s.CompressorDetuning, rf.Kilohertz), 1), "kHz")+" off tune")
 	}
 	if s.Chain != "" {
-		words = append(words, "gain from "+s.Chain)
+		words = append(words, "gain from "+title(rf.Quantity(s.Chain)))
 	}
 	return []string{line, l.styles.faint.Render(l.left(strings.Join(words, "   "), width))}
 }
@@ -229,14 +229,14 @@ func present(traces []*review.Trace) []*review.Trace {
 func readingHeading(l look, width int) string {
 	line := "   " + l.left("reading", readingNameWidth(width)) + l.right("now", 13) + l.right("reference", 12) + l.right("change", 12) + l.right("since", 7)
 	if width >= wide {
-		line += l.right("drift beyond", 14) + l.right("out beyond", 14) + l.right("per hour", 12) + l.right("out at", 8)
+		line += l.right("drift beyond", 14) + l.right("out beyond", 14) + l.right("per hour", 14) + l.right("out at", 8)
 	}
 	return l.left(line, width)
 }
 
 func readingNameWidth(width int) int {
 	if width >= wide {
-		return width - 3 - 44 - 48
+		return width - 3 - 44 - 50
 	}
 	return width - 3 - 44 - 1
 }
@@ -246,12 +246,16 @@ func readingLine(d data, l look, t *review.Trace, here bool, width int) string {
 	if t.Verdict.Flagged() {
 		since = d.clock(t.Since)
 	}
-	line := l.pointer(here) + l.marks.verdict(t.Verdict, towardOf(t.Verdict, t.Change, t.SlopePerH)) + " " +
+	mark := l.marks.verdict(t.Verdict, towardOf(t.Verdict, t.Change, t.SlopePerH))
+	if t.Basis == "" && t.Verdict == review.NoData {
+		mark = " " // no limit holds for it: nothing to judge
+	}
+	line := l.pointer(here) + mark + " " +
 		l.left(t.Place+" "+title(t.Quantity), readingNameWidth(width)) + l.right(inUnit(t.Now, t.Unit), 13) +
 		l.right(reading(t.Reference, t.Unit), 12) + l.right(judgedWords(t), 12) + l.right(since, 7)
 	if width >= wide {
 		line += l.right(limitWords(l, t, t.DriftLimit), 14) + l.right(limitWords(l, t, t.ActLimit), 14) +
-			l.right(signedIn(t.SlopePerH, t.Unit), 12) + l.right(d.clock(t.ReachesAct), 8)
+			l.right(signedIn(t.SlopePerH, t.Unit), 14) + l.right(d.clock(t.ReachesAct), 8)
 	}
 	return l.styles.verdict(t.Verdict).Render(l.left(line, width))
 }

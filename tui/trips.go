@@ -38,7 +38,7 @@ func (trips) answer(d data) string {
 	words := fmt.Sprintf("%s at %s, most at %s: %d.", counted(total, "trip"), counted(stations, "station"), most.Station, most.Trips)
 	for _, f := range d.report.Findings {
 		if f.Cause == review.TooManyTrips || f.Cause == review.CommonTrip {
-			return words + " " + f.Message
+			return words + " " + f.Place + ": " + f.Message
 		}
 	}
 	return words + " None more often than its limit."

@@ -4,6 +4,14 @@ import (
 	"dawncrest/rf"
 )
 
+// errorMeV writes an uncertainty with a digit more where one would show nothing.
+func errorMeV(e rf.Energy) string {
+	if e < 0.1*rf.Megaelectronvolt {
+		return number(rf.In(e, rf.Megaelectronvolt), 2)
+	}
+	return megaelectronvolts(e)
+}
+
 // waypointLines draws the energy at each waypoint: at most so many, and a line
 // that says how many more there are.
 func waypointLines(d data, l look, width, most int) []string {
@@ -25,7 +33,7 @@ func waypointLines(d data, l look, width, most int) []string {
 		}
 		budget := megaelectronvolts(w.Budget)
 		if rf.Known(w.BudgetError) && budget != notKnown {
-			budget += " " + l.marks.plusMinus + megaelectronvolts(w.BudgetError)
+			budget += " " + l.marks.plusMinus + errorMeV(w.BudgetError)
 		}
 		text := line(" "+l.marks.verdict(w.Verdict, w.MarginPercent), w.Waypoint, w.AfterStation, megaelectronvolts(w.Required), budget,
 			megaelectronvolts(w.Measured), withUnit(signed(w.MarginPercent, 2), "%"), withUnit(number(w.ClosurePercent, 2), "%"))
