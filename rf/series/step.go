@@ -31,6 +31,9 @@ func Onset(h, y []float64, reference, noise float64) (index int, step bool, ok b
 	}
 	s := newRiseSums(t, r)
 	steps, open, closed := s.bestStep(), s.bestOpenRamp(), s.bestRamp()
+	if steps.gain == 0 {
+		return 0, false, false // all on the reference
+	}
 	best := closed
 	if open.gain > best.gain {
 		best = open
@@ -191,8 +194,8 @@ func (s riseSums) share(c course, i int) float64 {
 	return min(max((s.t[i]-s.t[c.from])/(s.t[c.to]-s.t[c.from]), 0), 1)
 }
 
-// left returns the mean square that a course leaves, no less than a small part
-// of the noise.
+// left returns the mean square that a course leaves: no less than that of the
+// noise, and more than nothing, so that a perfect course can be compared too.
 func (s riseSums) left(c course, noise float64) float64 {
 	var all float64
 	for _, v := range s.r {
@@ -201,7 +204,7 @@ func (s riseSums) left(c course, noise float64) float64 {
 	n := float64(len(s.r))
 	left := max((all-c.gain)/n, 1e-12*all/n)
 	if noise > 0 {
-		left = max(left, noise*noise/100)
+		left = max(left, noise*noise)
 	}
 	return left
 }
