@@ -4,7 +4,7 @@ import "math"
 
 const (
 	minDrift  = 8  // values below which a slope has no interval
-	maxBlocks = 32 // a slope is told by what is slow: more block means add nothing
+	maxBlocks = 32 // a slope is told by what is slow: more of them add nothing
 	wild      = 5  // robust sigmas off the line at which a block is left out
 	minWild   = 16 // blocks from which a robust sigma tells
 )

@@ -43,7 +43,7 @@ func LowPass(x []float64, stepH, tauH float64, start ...float64) []float64 {
 
 // LagFit is y as a straight line over x after a first-order lag.
 type LagFit struct {
-	TauH            float64 // time constant that fits best
+	TauH            float64 // time constant, averaged over those that fit
 	TauLow, TauHigh float64 // 95 % interval of it, within what was tried
 	Slope           float64 // of y per x after the lag
 	Low, High       float64 // 95 % interval of the slope, memory allowed for
@@ -84,6 +84,9 @@ func FitLag(x, y []float64, stepH, tauLow, tauHigh float64) LagFit {
 		}
 	}
 	noise := wanderFit(p.t, p.lagged(nearest), p.y).noise
+	if len(noise) == 0 {
+		return fit // what moves is gone from the means
+	}
 	low, _, high := p.fits(coarse, noise[:1]).interval()
 	margin := math.Pow(tauHigh/tauLow, 1.0/(lagScan-1)) // the interval of the coarse scan may miss by one of its steps
 	fine := geometric(max(low/margin, tauLow), min(high*margin, tauHigh), lagScan)

@@ -133,6 +133,7 @@ func TestFitLag(t *testing.T) {
 	r := seeded()
 	water, phase := body{720, -8, 7, 0.1, 0.03, 0.001, 0.02, 0}.record(r)
 	still := slices.Repeat([]float64{30.02}, 720)
+	alternating := slices.Repeat([]float64{-1, 1, -1, 1, 0}, 144)
 
 	t.Run("without the lag a healthy structure shows less than its slope", func(t *testing.T) {
 		direct := FitLag(water, phase, step, 0.01*step, 0.01*step)
@@ -167,6 +168,7 @@ func TestFitLag(t *testing.T) {
 		for _, fit := range []LagFit{
 			FitLag(still, phase, step, 2*step, 20*step),
 			FitLag(water, still, step, 2*step, 20*step),
+			FitLag(water, alternating, step, 2*step, 20*step),
 			FitLag(water[:5], phase[:5], step, 2*step, 20*step),
 			FitLag(nil, nil, step, 2*step, 20*step),
 		} {
