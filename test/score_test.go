@@ -518,7 +518,7 @@ func deal(machines []machine, perCause, quiet int, seed uint64, only string) []*
 				used[place] = true
 			}
 			open.scenario.Faults = append(open.scenario.Faults, f)
-			if kind == "headroom" {
+			if kind == "headroom" || kind == "reading_doubted" {
 				open.scenario.Leave = nil // its witness must be logged
 			}
 			break

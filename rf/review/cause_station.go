@@ -18,7 +18,6 @@ const (
 )
 
 const (
-	voltagePower       = 2.5 // power against voltage where the drive keeps the tube saturated
 	voltageCurrent     = 1.5
 	driveDegPerDB      = 4.0
 	unknownPushingDegP = 6.0 // where neither measured nor a drift length is given
@@ -139,7 +138,7 @@ func (a *analysis) modulatorHypotheses(s rf.Station) []*hypothesis {
 		moves(s.Name, rf.BeamVoltage, 1, shareExact).asWitness(),
 		moves(s.Name, rf.BeamCurrent, voltageCurrent, sharePerveance).asWitness(),
 	}
-	voltage = append(voltage, a.powersOf(s, voltagePower, sharePower)...)
+	voltage = append(voltage, a.powersOf(s, rf.PowerExponent, sharePower)...)
 	voltage = append(voltage, a.phasesOf(s, push, sharePushing)...)
 	list := []*hypothesis{{
 		cause: ModulatorVoltage, place: s.Name, main: key{s.Name, rf.BeamVoltage}, effects: voltage,
@@ -282,7 +281,7 @@ func (a *analysis) lossHypotheses(s rf.Station) []*hypothesis {
 		},
 		a.doubted(s.Name, rf.ReflectedFraction, "the reflected-power coupler"))
 	structures := a.plant.StructuresOf(s.Name)
-	if len(structures) > 1 && s.HasCompressor() {
+	if s.HasCompressor() && len(structures) > 0 {
 		var effects []effect
 		for _, structure := range structures {
 			effects = append(effects, a.powersAt(structure, 1, 0.1)...)

@@ -265,7 +265,7 @@ func (a *analysis) commonHypotheses() []*hypothesis {
 		phase.effects = append(phase.effects, a.phasesOf(s, 1, shareExact)...)
 		volts.effects = append(volts.effects, moves(s.Name, rf.BeamVoltage, 1, shareExact),
 			moves(s.Name, rf.BeamCurrent, voltageCurrent, sharePerveance))
-		volts.effects = append(volts.effects, a.powersOf(s, voltagePower, sharePower)...)
+		volts.effects = append(volts.effects, a.powersOf(s, rf.PowerExponent, sharePower)...)
 		volts.effects = append(volts.effects, a.phasesOf(s, a.pushing(s), sharePushing)...)
 	}
 	loops := map[string]bool{}

@@ -28,7 +28,8 @@ type analysis struct {
 	setPoints      map[string][]setPoint // by station
 	lagged         map[string][]float64  // inlet water after the lag, by structure
 	stuck          map[key]bool          // channels that stand still at the log's end
-	spent          map[key]bool          // readings told as headroom
+	standings      map[key]standing
+	spent          map[key]bool // readings told as headroom
 	observed       map[key]*observable
 	accepted       []explained
 	commonAt       []time.Time // when many stations tripped at once

@@ -4,6 +4,8 @@ import (
 	"math"
 	"time"
 
+	"gonum.org/v1/gonum/stat"
+
 	"dawncrest/rf"
 	"dawncrest/rf/series"
 )
@@ -54,12 +56,39 @@ func (a *analysis) judge(t *Trace) {
 		t.Why = noTolerance
 		return
 	}
-	a.findOnset(t)
-	a.forecast(t)
+	if a.worthALook(t, tolerances) {
+		a.findOnset(t)
+		a.forecast(t)
+	}
 	t.Verdict = InTolerance
 	for _, tol := range tolerances {
 		a.hold(t, tol)
 	}
+}
+
+const (
+	lookShare = 0.3 // of the drift limit: a smaller change that heads nowhere is not looked into
+	lookSlope = 0.5 // of what the act limit allows until the end of the next shift
+)
+
+// worthALook tells cheaply whether a trace can have a story: a change of some
+// size, or a line through its quarter hours that leads towards the act limit.
+func (a *analysis) worthALook(t *Trace, tolerances []rf.Tolerance) bool {
+	slope := a.blockSlope(t)
+	ahead := t.Change + slope*shiftLength.Hours()
+	for _, tol := range tolerances {
+		if tol.Basis == rf.Absolute || tol.Basis == rf.Ratio {
+			return true
+		}
+		drift, act := tol.DriftLimit, tol.ActLimit
+		if tol.Basis == rf.Relative {
+			drift, act = drift*math.Abs(t.Reference)/100, act*math.Abs(t.Reference)/100
+		}
+		if math.Abs(t.Change) > lookShare*drift || math.Abs(ahead) > lookSlope*act {
+			return true
+		}
+	}
+	return false
 }
 
 // hold judges a trace by one tolerance and keeps the worse verdict.
@@ -135,10 +164,43 @@ func significantSlope(t *Trace) bool {
 // from how much its own quarter-hour means move between neighbours. That
 // contains the water's cycle, which a scatter between cells would not.
 func (a *analysis) levelNoise(t *Trace) float64 {
+	_, means := a.blocks(t)
+	var steps []float64
+	for i := 1; i < len(means); i++ {
+		if d := means[i] - means[i-1]; !math.IsNaN(d) {
+			steps = append(steps, d)
+		}
+	}
+	if len(steps) < 4 {
+		return math.NaN()
+	}
+	// A difference of neighbours has twice the variance of one; the reference is
+	// a mean of four blocks.
+	return series.RobustScale(steps) / math.Sqrt2 * math.Sqrt(1+0.25)
+}
+
+// blockSlope returns the slope per hour of a line through the quarter hours, zero
+// where there are too few.
+func (a *analysis) blockSlope(t *Trace) float64 {
+	hours, means := a.blocks(t)
+	var h, y []float64
+	for i, v := range means {
+		if !math.IsNaN(v) {
+			h, y = append(h, hours[i]), append(y, v)
+		}
+	}
+	if len(y) < fewestCells {
+		return 0
+	}
+	_, slope := stat.LinearRegression(h, y, nil, false)
+	return slope
+}
+
+// blocks returns the settled quarter-hour means of a trace and their hours; NaN
+// where half a quarter hour or more is missing.
+func (a *analysis) blocks(t *Trace) (hours, means []float64) {
 	block := a.cellsFor(nowSettled)
 	level := a.level(t)
-	var steps []float64
-	last := math.NaN()
 	for i := 0; i+block <= len(level); i += block {
 		sum, n := 0.0, 0
 		for j := i; j < i+block; j++ {
@@ -147,22 +209,14 @@ func (a *analysis) levelNoise(t *Trace) float64 {
 				n++
 			}
 		}
-		if 2*n < block {
-			last = math.NaN()
-			continue
+		mean := math.NaN()
+		if 2*n >= block {
+			mean = sum / float64(n)
 		}
-		mean := sum / float64(n)
-		if !math.IsNaN(last) {
-			steps = append(steps, mean-last)
-		}
-		last = mean
+		hours = append(hours, (float64(i)+float64(block)/2)*a.night.Width.Hours())
+		means = append(means, mean)
 	}
-	if len(steps) < 4 {
-		return math.NaN()
-	}
-	// A difference of neighbours has twice the variance of one; the reference is
-	// a mean of four blocks.
-	return series.RobustScale(steps) / math.Sqrt2 * math.Sqrt(1+0.25)
+	return hours, means
 }
 
 // findOnset says when the change began and whether it came in one step.

@@ -41,18 +41,33 @@ func (a *analysis) findSetPoints() {
 	}
 }
 
-// findStuck marks the channels that stand still at the end of the log.
-func (a *analysis) findStuck() {
-	for k, ch := range a.channels {
-		if _, to, ok := a.standing(k, ch); ok && to >= a.night.Cells-a.cellsFor(nowSettled) {
+// standing is a span of cells in which a reading stood still.
+type standing struct{ from, to int }
+
+// findStanding finds the channels that stand still, and marks those that do so at
+// the end of the log.
+func (a *analysis) findStanding() {
+	keys := a.sortedChannels()
+	spans := make([]standing, len(keys))
+	onAllCores(len(keys), func(i int) {
+		if from, to, ok := a.standingSpan(keys[i], a.channels[keys[i]]); ok {
+			spans[i] = standing{from, to}
+		}
+	})
+	for i, k := range keys {
+		if spans[i].to == 0 {
+			continue
+		}
+		a.standings[k] = spans[i]
+		if spans[i].to >= a.night.Cells-a.cellsFor(nowSettled) {
 			a.stuck[k] = true
 		}
 	}
 }
 
-// standing returns the longest span in which a live channel stands still while RF
+// standingSpan returns the longest span in which a live channel stands still while RF
 // is on.
-func (a *analysis) standing(k key, ch *series.Channel) (from, to int, ok bool) {
+func (a *analysis) standingSpan(k key, ch *series.Channel) (from, to int, ok bool) {
 	info, known := k.q.InfoAt(a.plant.KindOf(k.place))
 	if !known || k.q.IsSet() || (info.Form != rf.Level && info.Form != rf.Angle) {
 		return 0, 0, false
@@ -86,10 +101,11 @@ func withReadings(cells []series.Cell) int {
 // findStandingReadings tells every reading that stands still.
 func (a *analysis) findStandingReadings() {
 	for _, k := range a.sortedChannels() {
-		from, to, ok := a.standing(k, a.channels[k])
+		still, ok := a.standings[k]
 		if !ok {
 			continue
 		}
+		from, to := still.from, still.to
 		info, _ := k.q.InfoAt(a.plant.KindOf(k.place))
 		f := a.finding(StuckReading, k.place)
 		f.Verdict, f.Quantity, f.Since, f.Unit = NoData, k.q, a.night.At(from), info.Unit

@@ -65,7 +65,7 @@ func (a *analysis) explain(common, local []*hypothesis) (accepted []explained, l
 		if math.Abs(seed.residual) > seed.limit/2 && a.stillSeed(seed) {
 			given[seed.key] = true // explained in part: say no more of it twice
 		}
-		accepted = append(accepted, best)
+		accepted = merged(accepted, best)
 	}
 }
 

@@ -288,7 +288,7 @@ func (a *analysis) waterFit(s rf.Structure, advance *Trace) WaterFit {
 	low, high := fastestLagMin/60, slowestLagMin/60
 	if rf.Known(s.ThermalTime) {
 		low = float64(s.ThermalTime) / 3600
-		high = low * 1.001
+		high = low
 	}
 	lag := series.FitLag(water.Mean, settled, step, low, high)
 	fit.SlopeDegPerK, fit.SlopeLow, fit.SlopeHigh = lag.Slope, lag.Low, lag.High

@@ -2,7 +2,10 @@ package review
 
 import (
 	"math"
+	"runtime"
 	"sort"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"dawncrest/rf"
@@ -25,7 +28,7 @@ func Review(plant *rf.Plant, night *series.Night, options Options) *Report {
 		},
 		channels: map[key]*series.Channel{}, index: map[key]int{},
 		settled: map[string][]bool{}, setPoints: map[string][]setPoint{},
-		lagged: map[string][]float64{}, stuck: map[key]bool{}, spent: map[key]bool{},
+		lagged: map[string][]float64{}, stuck: map[key]bool{}, standings: map[key]standing{}, spent: map[key]bool{},
 	}
 	for i := range night.Channels {
 		if ch := &night.Channels[i]; anyReading(ch) {
@@ -35,7 +38,7 @@ func Review(plant *rf.Plant, night *series.Night, options Options) *Report {
 	a.settle()
 	a.addLogged()
 	a.addDerived()
-	a.findStuck()
+	a.findStanding()
 	a.judgeAll()
 	a.addDetuning()
 	a.describeReference()
@@ -109,9 +112,32 @@ func (a *analysis) thermalTime(s rf.Structure) rf.Interval {
 	return rf.DefaultThermalTime
 }
 
+// judgeAll judges every trace; each stands for itself.
 func (a *analysis) judgeAll() {
-	for i := range a.report.Traces {
-		a.judge(&a.report.Traces[i])
+	onAllCores(len(a.report.Traces), func(i int) { a.judge(&a.report.Traces[i]) })
+}
+
+// onAllCores does n independent pieces of work. A panic in one of them is raised
+// again in the caller's goroutine, where it can be caught.
+func onAllCores(n int, work func(i int)) {
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	var failed atomic.Pointer[any]
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		wait.Go(func() {
+			defer func() {
+				if fault := recover(); fault != nil {
+					failed.Store(&fault)
+				}
+			}()
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				work(i)
+			}
+		})
+	}
+	wait.Wait()
+	if fault := failed.Load(); fault != nil {
+		panic(*fault)
 	}
 }
 

@@ -84,8 +84,8 @@ func (a *analysis) stepsOfSet(station string, q rf.Quantity, set *series.Channel
 	return found
 }
 
-// stepsOfReading returns at most one sharp step of a reading that has no set
-// value logged: the largest.
+// stepsOfReading returns the steps of a reading that has no set value logged: the
+// largest sharp one, and those that a stop hides.
 func (a *analysis) stepsOfReading(station string, q rf.Quantity, reading *series.Channel, on []bool) []setPoint {
 	v := means(reading.Cells)
 	for i := range v {
@@ -93,26 +93,62 @@ func (a *analysis) stepsOfReading(station string, q rf.Quantity, reading *series
 			v[i] = math.NaN()
 		}
 	}
-	best := setPoint{cell: -1}
+	limit := a.driftLimit(station, q, series.Median(v))
+	var found []setPoint
+	for _, step := range acrossStops(v, on, a.cellsFor(shortGap)) {
+		if math.Abs(step.amount) > limit {
+			found = append(found, setPoint{station, q, step.cell, step.amount, false})
+		}
+	}
+	best := sharpest(v, on)
+	scatter := series.RobustScale(differences(v))
+	if math.Abs(best.amount) < limit/2 || math.Abs(best.amount) < 6*scatter {
+		return found
+	}
+	if edge := v[best.cell+1] - v[best.cell-1]; edge/best.amount < stepSharp {
+		return found
+	}
+	return append(found, setPoint{station, q, best.cell, best.amount, false})
+}
+
+// sharpest returns the largest difference between the level before a cell and the
+// level after it, RF being on all the time.
+func sharpest(v []float64, on []bool) jump {
+	var best jump
 	for i := stepSide; i+stepSide < len(v); i++ {
 		if !allOn(on[i-stepSide : i+stepSide+1]) {
 			continue // after a trip readings step by themselves
 		}
-		before, after := series.Mean(v[i-stepSide:i]), series.Mean(v[i+1:i+1+stepSide])
-		if d := after - before; math.Abs(d) > math.Abs(best.amount) {
-			best = setPoint{station, q, i, d, false}
+		if d := series.Mean(v[i+1:i+1+stepSide]) - series.Mean(v[i-stepSide:i]); math.Abs(d) > math.Abs(best.amount) {
+			best = jump{i, d}
 		}
 	}
-	if best.cell < 0 || math.Abs(best.amount) < a.driftLimit(station, q, series.Median(v))/2 {
-		return nil
+	return best
+}
+
+// acrossStops returns, for every stop that is no mere trip, by how much the level
+// after it differs from the one before. The first minutes after RF comes back
+// are left out.
+func acrossStops(v []float64, on []bool, skip int) []jump {
+	var found []jump
+	for i := 1; i < len(on); i++ {
+		if on[i] || !on[i-1] {
+			continue
+		}
+		j := i
+		for j < len(on) && !on[j] {
+			j++
+		}
+		from := j + skip
+		if j-i < stepSide || i < stepSide || from+stepSide > len(v) {
+			continue
+		}
+		before, after := series.Mean(v[i-stepSide:i]), series.Mean(v[from:from+stepSide])
+		if !math.IsNaN(after - before) {
+			found = append(found, jump{j, after - before})
+		}
 	}
-	i := best.cell
-	scatter := series.RobustScale(differences(v))
-	edge := v[i+1] - v[i-1]
-	if math.Abs(best.amount) < 6*scatter || edge/best.amount < stepSharp {
-		return nil
-	}
-	return []setPoint{best}
+	return found
 }
 
 func allOn(on []bool) bool {

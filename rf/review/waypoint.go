@@ -135,7 +135,7 @@ func (a *analysis) candidates(w rf.Waypoint, lost StationResult, upstream []Stat
 		ratio := float64(limit / u.PowerNow)
 		pushed = append(pushed, MakeUp{
 			Station: u.Station, Power: limit, Gain: u.Gain * rf.Energy(math.Sqrt(ratio)-1),
-			Phase: rf.Phase(-a.pushing(s)*100*(math.Pow(ratio, 1/voltagePower)-1)) * rf.Degree,
+			Phase: rf.Phase(-a.pushing(s)*100*(math.Pow(ratio, 1/rf.PowerExponent)-1)) * rf.Degree,
 		})
 	}
 	sort.SliceStable(pushed, func(i, j int) bool { return pushed[i].Gain > pushed[j].Gain })

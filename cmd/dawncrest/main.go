@@ -1,0 +1,60 @@
+// Dawncrest reviews a night of an electron linac's RF logs: whether the linac
+// makes its energy, what drifts and why, which water to change, what to hand over.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	// First: it keeps the screens' libraries from asking the terminal questions
+	// before anything is known of it.
+	_ "dawncrest/tui/ground"
+)
+
+// Exit codes.
+const (
+	exitQuiet   = 0 // reviewed, nothing flagged
+	exitFlagged = 1 // reviewed, something flagged (check only)
+	exitFailed  = 2 // could not do what was asked
+)
+
+// exitError ends the program with a code and, where it has words, a message.
+type exitError struct {
+	code int
+	err  error
+}
+
+func (e *exitError) Error() string {
+	if e.err == nil {
+		return ""
+	}
+	return e.err.Error()
+}
+
+func (e *exitError) Unwrap() error { return e.err }
+
+func main() {
+	os.Exit(run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
+
+// run is the whole program but for the process around it.
+func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) int {
+	root := newRoot(in, out, errs)
+	root.SetArgs(args)
+	err := root.ExecuteContext(ctx)
+	if err == nil {
+		return exitQuiet
+	}
+	code := exitFailed
+	if exit := (*exitError)(nil); errors.As(err, &exit) {
+		code = exit.code
+	}
+	if text := strings.TrimSpace(err.Error()); text != "" {
+		fmt.Fprintln(errs, "dawncrest: "+text)
+	}
+	return code
+}

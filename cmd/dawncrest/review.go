@@ -1,0 +1,80 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"dawncrest/ingest"
+	"dawncrest/rf/handover"
+	"dawncrest/rf/review"
+	"dawncrest/tui"
+	"dawncrest/tui/ground"
+)
+
+func newReview() *cobra.Command {
+	o := &options{}
+	cmd := &cobra.Command{
+		Use:   "review [LOG...]",
+		Short: "the screens",
+		Long: `review opens logs, folders of logs or standard input (-) on screens:
+energy and margin, what needs doing, every station and structure with its night.
+
+Without a log it opens the built-in demo night. Where there is no terminal the
+review is printed as text.`,
+		RunE: func(cmd *cobra.Command, args []string) error { return runReview(cmd, o, args) },
+	}
+	o.addShared(cmd)
+	o.addScreen(cmd)
+	return cmd
+}
+
+// runReview shows the screens, or prints the review where there can be none.
+func runReview(cmd *cobra.Command, o *options, args []string) error {
+	n, err := o.open(args, cmd.InOrStdin())
+	if err != nil {
+		return err
+	}
+	source := tui.Source{
+		Title: n.title,
+		Demo:  n.demo,
+		Load: func(ctx context.Context, progress func(tui.Progress)) (*review.Report, error) {
+			return o.review(ctx, n, func(p ingest.Progress) {
+				progress(tui.Progress{File: p.File, Bytes: p.Bytes, TotalBytes: p.TotalBytes, Rows: p.Rows})
+			})
+		},
+		Preview: func(r *review.Report, m handover.Meta) string { return preview(r, o.meta(n, m)) },
+		Write: func(form string, r *review.Report, m handover.Meta) (string, error) {
+			return writeBeside(form, r, o.meta(n, m))
+		},
+		Forms: handoverForms,
+	}
+	err = tui.Run(cmd.Context(), source, o.screen())
+	var none *tui.NoScreenError
+	if errors.As(err, &none) {
+		fmt.Fprintln(cmd.ErrOrStderr(), "dawncrest: "+none.Error()+": the review as text follows (dawncrest check gives one line per finding)")
+		return o.printText(cmd, n)
+	}
+	return err
+}
+
+func (o *options) screen() tui.Options {
+	look := tui.Options{ASCII: o.ascii, NoColor: o.noColor || os.Getenv("NO_COLOR") != "", Ground: ground.Dark, Now: time.Now}
+	if o.light {
+		look.Ground = ground.Light
+	}
+	return look
+}
+
+// printText prints the review in words.
+func (o *options) printText(cmd *cobra.Command, n *night) error {
+	report, err := o.review(cmd.Context(), n, nil)
+	if err != nil {
+		return err
+	}
+	return handover.Text(cmd.OutOrStdout(), report, o.meta(n, handover.Meta{}), handover.History{})
+}

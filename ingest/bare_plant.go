@@ -1,0 +1,64 @@
+package ingest
+
+import (
+	"math"
+	"time"
+
+	"dawncrest/rf"
+	"dawncrest/rf/series"
+)
+
+// BarePlant returns the plant that a log alone tells of: its places, by the
+// quantities they log, and the built-in tolerances. Everything that only a plant
+// folder can say is not known, so readings are judged and physics is silent.
+func BarePlant(night *series.Night) *rf.Plant {
+	plant := &rf.Plant{
+		Name: "no plant folder", Zone: time.UTC,
+		Frequency: rf.Unknown[rf.Frequency](), RepetitionRate: rf.Unknown[rf.Frequency](),
+		InjectionEnergy: rf.Unknown[rf.Energy](), ExpansionPerK: rf.DefaultExpansionPerK,
+		Tolerances: rf.BuiltInTolerances(),
+	}
+	kinds := map[string]rf.PlaceKind{}
+	var places []string
+	for _, ch := range night.Channels {
+		if _, seen := kinds[ch.Place]; !seen {
+			places = append(places, ch.Place)
+			kinds[ch.Place] = 0xff
+		}
+		if info, ok := ch.Quantity.Info(); ok && kinds[ch.Place]&info.Of != 0 {
+			kinds[ch.Place] &= info.Of
+		}
+	}
+	for _, place := range places {
+		switch kind := kinds[place]; {
+		case place == rf.MachinePlace || kind == 0xff:
+		case kind&rf.OfStation != 0:
+			plant.Stations = append(plant.Stations, bareStation(place))
+		case kind&rf.OfStructure != 0:
+			plant.Structures = append(plant.Structures, bareStructure(place))
+		case kind&rf.OfWaypoint != 0:
+			plant.Waypoints = append(plant.Waypoints, rf.Waypoint{Name: place, Required: rf.Unknown[rf.Energy](), R56M: math.NaN()})
+		}
+	}
+	return plant
+}
+
+func bareStation(name string) rf.Station {
+	nan := math.NaN()
+	return rf.Station{
+		Name: name, RatedPower: rf.Unknown[rf.Power](), Microperveance: nan, Efficiency: nan, DriftLengthM: nan,
+		RFPulse: rf.Unknown[rf.Interval](), PhaseFlip: rf.Unknown[rf.Interval](), CompressorQ0: nan, CompressorBeta: nan,
+		CompressorTuned: rf.Unknown[rf.Temperature](), ConditionedPower: rf.Unknown[rf.Power](),
+		DriveSaturation: rf.Unknown[rf.Power](), PhasePushingDegPerPercent: nan, TripsPerDay: nan,
+	}
+}
+
+func bareStructure(name string) rf.Structure {
+	nan := math.NaN()
+	return rf.Structure{
+		Name: name, Kind: rf.ConstantGradient, LengthM: nan, ShuntImpedanceOhmPerM: nan, Attenuation: nan,
+		FillingTime: rf.Unknown[rf.Interval](), PowerShare: nan, TunedWater: rf.Unknown[rf.Temperature](),
+		TunedPhase: rf.Unknown[rf.Phase](), HeatingKPerKW: nan, ThermalTime: rf.Unknown[rf.Interval](), HzPerK: nan,
+		Frequency: rf.Unknown[rf.Frequency](), UnloadedQ: nan, CouplingBeta: nan, ShuntImpedanceOhm: nan,
+	}
+}
