@@ -56,8 +56,8 @@ func TestBookKeepsAnEntry(t *testing.T) {
 	if e.Plant != "Harrow Fen linac" || !e.Accepted || len(e.Findings) != 4 || len(e.Seen) != 1 || len(e.Notes) != 2 || !e.To.Equal(night(6, 0)) {
 		t.Errorf("entry came back as %+v", e)
 	}
-	if e.Structures[4].Detuning != -31.4 || rf.Known(float64(e.Stations[10].Gain)) {
-		t.Errorf("levels came back as %v, %v", e.Structures[4].Detuning, e.Stations[10].Gain)
+	if e.Structures.Detuning[4] != -31.4 || rf.Known(e.Stations.Gain[10]) {
+		t.Errorf("levels came back as %v, %v", e.Structures.Detuning, e.Stations.Gain)
 	}
 	text, err := os.ReadFile(filepath.Join(dir, "2026-11-24-night.txt"))
 	if err != nil || !strings.HasPrefix(string(text), "Handover of Harrow Fen linac") {

@@ -185,12 +185,13 @@ func TestAWaterThatCreepsIsPlainAfterThirtyNights(t *testing.T) {
 
 func TestTrendLeavesOutWhatIsNotKnown(t *testing.T) {
 	b, r := creepingBook(12, 0.02)
-	b.Entries[3].Structures[4].Water = figure(nan)
-	b.Entries[5].Structures[4].Relative = true
-	if got := b.Trend(r, "S03A", rf.WaterTemperature, 12); !math.IsNaN(got.Level[3]) || math.IsNaN(got.SlopePerDay) {
+	b.Entries[3].Structures.Water[4] = figure(nan)
+	b.Entries[5].Structures.Water = nil // cut short by hand
+	if got := b.Trend(r, "S03A", rf.WaterTemperature, 12); !math.IsNaN(got.Level[3]) || !math.IsNaN(got.Level[5]) || math.IsNaN(got.SlopePerDay) {
 		t.Errorf("water: %v, slope %v", got.Level, got.SlopePerDay)
 	}
-	if got := b.Trend(r, "S03A", rf.Detuning, 12); !math.IsNaN(got.Level[5]) || got.Level[4] != -2.1 {
+	r.Structures[4].Relative = true
+	if got := b.Trend(r, "S03A", rf.Detuning, 12); !math.IsNaN(got.Level[11]) || got.Level[4] != -2.1 {
 		t.Errorf("detuning: %v", got.Level)
 	}
 	if got := b.Trend(r, "S04", rf.Trips, 12); got.Level[0] != 0 || got.Unit != "trips/day" {

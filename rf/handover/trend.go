@@ -2,6 +2,7 @@ package handover
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"dawncrest/rf"
@@ -50,71 +51,72 @@ var followed = []struct {
 // detuning and trips of a station, detuning and water temperature of a
 // structure; any other gives levels that are not known.
 func (b *Book) Trend(r *review.Report, place string, q rf.Quantity, n int) Trend {
-	return trendOver(append(b.before(r), NewEntry(r, Meta{}, History{})), place, q, n)
+	t := levelsOver(append(b.before(r), NewEntry(r, Meta{}, History{})), place, q, n)
+	t.fit()
+	return t
 }
 
-func trendOver(nights []Entry, place string, q rf.Quantity, n int) Trend {
+// levelsOver gathers a level over the last n nights and asks whether its order
+// is chance.
+func levelsOver(nights []Entry, place string, q rf.Quantity, n int) Trend {
 	nights = nights[max(0, len(nights)-n):]
-	t := Trend{Place: place, Quantity: q}
+	nan := math.NaN()
+	t := Trend{Place: place, Quantity: q, SlopePerDay: nan, SlopeLow: nan, SlopeHigh: nan}
 	for _, f := range followed {
 		if f.quantity == q {
 			t.Unit = f.unit
 		}
 	}
-	hours := make([]float64, len(nights))
-	for i, e := range nights {
+	for _, e := range nights {
 		t.At = append(t.At, e.To)
 		t.Level = append(t.Level, e.level(place, q))
-		hours[i] = e.To.Sub(nights[0].To).Hours()
 	}
-	slope := series.TheilSen(hours, t.Level, 0.95)
-	t.SlopePerDay, t.SlopeLow, t.SlopeHigh = slope.PerH*24, slope.Low*24, slope.High*24
 	t.P = series.MannKendall(t.Level).P
 	return t
 }
 
+// fit puts the robust slope into the trend.
+func (t *Trend) fit() {
+	hours := make([]float64, len(t.At))
+	for i, at := range t.At {
+		hours[i] = at.Sub(t.At[0]).Hours()
+	}
+	slope := series.TheilSen(hours, t.Level, 0.95)
+	t.SlopePerDay, t.SlopeLow, t.SlopeHigh = slope.PerH*24, slope.Low*24, slope.High*24
+}
+
 // level returns what an entry keeps of a quantity at a place, NaN where nothing.
 func (e Entry) level(place string, q rf.Quantity) float64 {
-	for _, s := range e.Stations {
-		if s.Station != place {
+	for _, kept := range []struct {
+		quantity rf.Quantity
+		names    []string
+		levels   []figure
+	}{
+		{rf.EnergyGain, e.Stations.Names, e.Stations.Gain},
+		{rf.Microperveance, e.Stations.Names, e.Stations.Microperveance},
+		{rf.CompressorDetuning, e.Stations.Names, e.Stations.CompressorDetuning},
+		{rf.Trips, e.Stations.Names, e.Stations.TripsPerDay},
+		{rf.Detuning, e.Structures.Names, e.Structures.Detuning},
+		{rf.WaterTemperature, e.Structures.Names, e.Structures.Water},
+	} {
+		if kept.quantity != q {
 			continue
 		}
-		switch q {
-		case rf.EnergyGain:
-			return float64(s.Gain)
-		case rf.Microperveance:
-			return float64(s.Microperveance)
-		case rf.CompressorDetuning:
-			return float64(s.CompressorDetuning)
-		case rf.Trips:
-			return float64(s.Trips) / (e.To.Sub(e.From).Hours() / 24)
-		}
-	}
-	for _, s := range e.Structures {
-		if s.Structure != place {
-			continue
-		}
-		switch {
-		case q == rf.WaterTemperature:
-			return float64(s.Water)
-		case q == rf.Detuning && !s.Relative: // from each night's own reference says nothing
-			return float64(s.Detuning)
+		if i := slices.Index(kept.names, place); i >= 0 && i < len(kept.levels) {
+			return float64(kept.levels[i])
 		}
 	}
 	return math.NaN()
 }
 
-// says reports whether the trend is worth telling: its direction is no chance
-// and over the nights it went beyond the drift limit.
-func (t Trend) says(limit float64) bool {
-	if !(t.P < creepingP) || math.IsNaN(t.SlopePerDay) {
-		return false
-	}
+// wentBeyond reports whether over its nights the trend went beyond a limit.
+func (t Trend) wentBeyond(limit float64) bool {
 	days := t.At[len(t.At)-1].Sub(t.At[0]).Hours() / 24
 	return math.Abs(t.SlopePerDay*days) > limit
 }
 
-// creeping returns the trends that say something, in the order of the linac.
+// creeping returns the trends that say something, in the order of the linac:
+// their direction is no chance, and they went beyond the drift limit.
 func creeping(nights []Entry, r *review.Report) []Trend {
 	if r.Plant == nil {
 		return nil
@@ -129,8 +131,11 @@ func creeping(nights []Entry, r *review.Report) []Trend {
 			places = each(r.Structures, func(s review.StructureResult) string { return s.Structure })
 		}
 		for _, place := range places {
-			t := trendOver(nights, place, f.quantity, trendNights)
-			if t.says(driftLimit(r.Plant, t)) {
+			t := levelsOver(nights, place, f.quantity, trendNights)
+			if !(t.P < creepingP) { // not known counts as chance
+				continue
+			}
+			if t.fit(); t.wentBeyond(driftLimit(r.Plant, t)) {
 				told = append(told, t)
 			}
 		}
