@@ -38,7 +38,11 @@ func doubtSection(r *review.Report, c clock) section {
 		}
 		s.bullets = append(s.bullets, line)
 	}
-	if s.bullets == nil {
+	switch {
+	case s.bullets != nil:
+	case len(r.Traces) == 0:
+		s.lead = []string{"There was no reading to judge."}
+	default:
 		s.lead = []string{"Everything that was logged could be judged."}
 	}
 	return s

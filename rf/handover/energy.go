@@ -108,7 +108,9 @@ func flaggedLines(r *review.Report) []string {
 			retune++
 		}
 	}
-	lines = append(lines, flaggedOf("station", len(r.Stations), stations))
+	if len(r.Stations) > 0 {
+		lines = append(lines, flaggedOf("station", len(r.Stations), stations))
+	}
 	if len(r.Structures) > 0 {
 		line := flaggedOf("structure", len(r.Structures), structures)
 		if retune > 0 {

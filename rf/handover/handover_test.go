@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"dawncrest/rf"
 	"dawncrest/rf/review"
 )
 
@@ -93,6 +94,32 @@ func TestEveryTimeCarriesItsOffset(t *testing.T) {
 		}
 		if after := text[i+16:]; !strings.HasPrefix(after, " +01:00") && !strings.HasPrefix(after, "Z") {
 			t.Errorf("time without offset: %q", text[i:min(len(text), i+30)])
+		}
+	}
+}
+
+func TestAReportOfAlmostNothingStillReads(t *testing.T) {
+	bare := &review.Report{From: night(22, 0), To: night(6, 0), Coverage: nan}
+	dead := quietNight()
+	for i := range dead.Stations {
+		dead.Stations[i] = review.StationResult{Station: dead.Stations[i].Station, Verdict: review.NoData, Gain: rf.Unknown[rf.Energy](), GainReference: rf.Unknown[rf.Energy](), TripsPerDay: [3]float64{nan, nan, nan}, OnPercent: nan}
+	}
+	for i := range dead.Waypoints {
+		dead.Waypoints[i].Verdict, dead.Waypoints[i].MarginPercent, dead.Waypoints[i].Budget, dead.Waypoints[i].Without = review.NoData, nan, rf.Unknown[rf.Energy](), nil
+	}
+	for name, r := range map[string]*review.Report{"no plant": bare, "no data": dead} {
+		for _, form := range []func(b *bytes.Buffer) error{
+			func(b *bytes.Buffer) error { return Markdown(b, r, Meta{}, (&Book{}).Since(r)) },
+			func(b *bytes.Buffer) error { return Text(b, r, Meta{}, History{}) },
+			func(b *bytes.Buffer) error { return HTML(b, r, Meta{}, History{}) },
+			func(b *bytes.Buffer) error { return Lines(b, r, r.Findings) },
+		} {
+			text := string(written(t, form))
+			for _, wrong := range []string{"NaN", "Inf", "makes its energy", "0 of 0", "0001"} {
+				if strings.Contains(text, wrong) {
+					t.Errorf("%s: %q in\n%s", name, wrong, text)
+				}
+			}
 		}
 	}
 }

@@ -15,7 +15,7 @@ import (
 type Trend struct {
 	Place    string
 	Quantity rf.Quantity
-	Unit     string
+	Unit     string      // of the slope, each day
 	At       []time.Time // ends of the nights
 	Level    []float64   // NaN: not known that night
 
