@@ -18,27 +18,15 @@ func BarePlant(night *series.Night) *rf.Plant {
 		InjectionEnergy: rf.Unknown[rf.Energy](), ExpansionPerK: rf.DefaultExpansionPerK,
 		Tolerances: rf.BuiltInTolerances(),
 	}
-	kinds := map[string]rf.PlaceKind{}
-	var places []string
-	for _, ch := range night.Channels {
-		if _, seen := kinds[ch.Place]; !seen {
-			places = append(places, ch.Place)
-			kinds[ch.Place] = 0xff
-		}
-		if info, ok := ch.Quantity.Info(); ok && kinds[ch.Place]&info.Of != 0 {
-			kinds[ch.Place] &= info.Of
-		}
+	found := foundIn(&night.Log)
+	for _, place := range found.stations {
+		plant.Stations = append(plant.Stations, bareStation(place.name))
 	}
-	for _, place := range places {
-		switch kind := kinds[place]; {
-		case place == rf.MachinePlace || kind == 0xff:
-		case kind&rf.OfStation != 0:
-			plant.Stations = append(plant.Stations, bareStation(place))
-		case kind&rf.OfStructure != 0:
-			plant.Structures = append(plant.Structures, bareStructure(place))
-		case kind&rf.OfWaypoint != 0:
-			plant.Waypoints = append(plant.Waypoints, rf.Waypoint{Name: place, Required: rf.Unknown[rf.Energy](), R56M: math.NaN()})
-		}
+	for _, place := range found.structures {
+		plant.Structures = append(plant.Structures, bareStructure(place.name))
+	}
+	for _, place := range found.waypoints {
+		plant.Waypoints = append(plant.Waypoints, rf.Waypoint{Name: place.name, Required: rf.Unknown[rf.Energy](), R56M: math.NaN()})
 	}
 	return plant
 }
