@@ -224,7 +224,7 @@ func (o *options) window(zone *time.Location) (from, to time.Time, err error) {
 }
 
 // parseSpan reads TIME..TIME.
-func parseSpan(text string, zone *time.Location) (*review.Span, error) {
+func parseSpan(text string, zone *time.Location) (*series.Span, error) {
 	first, last, ok := strings.Cut(text, "..")
 	if !ok {
 		return nil, fmt.Errorf("--reference %s: write it as TIME..TIME", text)
@@ -240,7 +240,7 @@ func parseSpan(text string, zone *time.Location) (*review.Span, error) {
 	if !from.Before(to) {
 		return nil, fmt.Errorf("--reference %s: it ends before it begins", text)
 	}
-	return &review.Span{From: from, To: to}, nil
+	return &series.Span{From: from, To: to}, nil
 }
 
 // parseTime reads a time as people give it to an option; empty is the zero time.

@@ -379,6 +379,9 @@ func (a *analysis) tellTrips(s rf.Station, counts map[string]int) {
 			fmt.Sprintf("%.1f a day, 95 %% interval %.1f to %.1f; usual %.1f", float64(n)*24/hours, low*24/hours, high*24/hours, usual),
 			fmt.Sprintf("chance of so many at the usual rate %.1g", chance),
 		}, reasons(events)...)
+		if unevenness, p := series.Clustered(a.ownTrips(s.Name, a.commonAt), series.Span{From: a.night.Start, To: a.night.End()}); p < 0.01 {
+			f.Evidence = append(f.Evidence, fmt.Sprintf("they come in clusters (unevenness %.2g, chance %.1g): the interval of the rate is then too narrow", unevenness, p))
+		}
 		f.Advice = "Read the trip reasons and the vacuum before RF power is raised again; let the station condition at lower power if it goes on."
 		a.report.Findings = append(a.report.Findings, f)
 		return

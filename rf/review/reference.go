@@ -16,9 +16,6 @@ const (
 	fewestCells      = 8                // settled cells below which nothing is judged
 )
 
-// Span is a stretch of time.
-type Span struct{ From, To time.Time }
-
 // Levels are reference levels carried over from an accepted handover.
 type Levels struct {
 	From, To time.Time // the span they were taken over

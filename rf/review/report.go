@@ -194,7 +194,8 @@ type StructureResult struct {
 	Advice         Advice
 	Reason         string
 
-	Fit WaterFit
+	Fit  WaterFit
+	Heat Calorimetry
 }
 
 // WaterFit is phase advance against inlet temperature after the body's lag.

@@ -92,6 +92,7 @@ func (a *analysis) pickupWander() float64 {
 // retune works out the detuning of one structure and what to do about it.
 func (a *analysis) retune(s rf.Structure, wanderDeg float64) StructureResult {
 	r := unknownStructure(s)
+	r.Heat = a.calorimetry(s)
 	t := a.trace(s.Name, rf.PhaseAdvance)
 	if t == nil || math.IsNaN(t.Now) {
 		r.Advice, r.Reason = Withheld, "too little data"

@@ -14,8 +14,8 @@ import (
 
 // Options say what a review is held against.
 type Options struct {
-	ReferenceSpan *Span   // nil: the first settled hour
-	Levels        *Levels // of the last accepted handover; nil: none
+	ReferenceSpan *series.Span // nil: the first settled hour
+	Levels        *Levels      // of the last accepted handover; nil: none
 }
 
 // Review judges a night of a plant.
@@ -52,6 +52,7 @@ func Review(plant *rf.Plant, night *series.Night, options Options) *Report {
 	a.findCauses()
 	a.retuneAll()
 	a.energy()
+	a.askTheBeam()
 	a.finish()
 	return a.report
 }
