@@ -45,9 +45,10 @@ func newBlockReader(r io.Reader, separator byte, limit int) *blockReader {
 // line where there are as many, and leaves it to be read again.
 func (b *blockReader) head(size int) ([]byte, error) {
 	for !b.atEnd && (len(b.pending) < size || bytes.Count(b.pending, []byte("\n")) < 12 && len(b.pending) < 16*size) {
-		if err := b.fill(size); err != nil {
-			return b.pending, err
-		}
+		b.fill(size)
+	}
+	if len(b.pending) == 0 && b.failed != nil {
+		return nil, b.failed
 	}
 	if len(b.pending) >= 16*size && bytes.IndexByte(b.pending, '\n') < 0 && len(b.pending) < b.limit {
 		return b.head(2 * size)
@@ -63,9 +64,7 @@ func (b *blockReader) next() (*block, error) {
 	size := blockSize
 	for {
 		for !b.atEnd && len(b.pending) < size {
-			if err := b.fill(size - len(b.pending)); err != nil {
-				b.failed, b.atEnd = err, true
-			}
+			b.fill(size - len(b.pending))
 		}
 		if len(b.pending) == 0 && b.failed != nil {
 			return nil, b.failed
@@ -141,7 +140,7 @@ func (b *blockReader) recycle(done *block) {
 }
 
 // fill reads up to size more bytes and cleans them.
-func (b *blockReader) fill(size int) error {
+func (b *blockReader) fill(size int) {
 	size = max(size, 512)
 	if cap(b.pending)-len(b.pending) < size+1 {
 		grown := make([]byte, len(b.pending), 2*len(b.pending)+size+64)
@@ -154,14 +153,16 @@ func (b *blockReader) fill(size int) error {
 	b.lineEnds(from)
 	b.leaveOutNULs(b.scanned)
 	b.scanned = len(b.pending)
-	if err == io.EOF {
-		b.atEnd = true
-		if b.afterCR {
-			b.pending[len(b.pending)-1], b.afterCR = '\n', false
-		}
-		return nil
+	if err == nil {
+		return
 	}
-	return err
+	b.atEnd = true
+	if b.afterCR {
+		b.pending[len(b.pending)-1], b.afterCR = '\n', false
+	}
+	if err != io.EOF {
+		b.failed = err
+	}
 }
 
 // lineEnds turns each CR that no LF follows into an LF. Whether one follows the

@@ -192,7 +192,7 @@ const minTime = -1 << 63
 
 // row takes one row; from is the text of the block from there on.
 func (p *parser) row(from, row []byte, state rowState, torn, nuls bool) stopReason {
-	if row[0] == '#' || row[0] == '\n' || row[0] == '\r' || row[0] <= ' ' && blankRow(row, p.schema.separator) {
+	if isComment(row) || row[0] == '\n' || row[0] == '\r' || row[0] <= ' ' && blankRow(row, p.schema.separator) {
 		return stopNot
 	}
 	switch {

@@ -133,3 +133,17 @@ func trimBlanks(field []byte) []byte {
 	}
 	return bytes.TrimSpace(field)
 }
+
+// isComment reports whether a row is a comment: it begins with #, but not with the
+// words for no value that spreadsheets begin so.
+func isComment(row []byte) bool {
+	if row[0] != '#' {
+		return false
+	}
+	for _, word := range []string{"#N/A", "#DIV/0!", "#VALUE!", "#REF!", "#NUM!", "#NAME?", "#NULL!"} {
+		if bytes.HasPrefix(row, []byte(word)) {
+			return false
+		}
+	}
+	return true
+}

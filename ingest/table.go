@@ -117,7 +117,7 @@ func headRows(text []byte, separator byte, atEnd bool, columns int) []headRow {
 			end++
 		}
 		if state == rowWhole && !blankRow(text[:end], separator) {
-			row := headRow{line: line, comment: text[0] == '#'}
+			row := headRow{line: line, comment: isComment(text[:end])}
 			for _, field := range readFields(bytes.TrimLeft(text[:end], "#"), separator, columns+1) {
 				row.fields = append(row.fields, cleanText(string(field)))
 			}
@@ -182,7 +182,7 @@ func (t *table) takeRows(rows []headRow) {
 		}
 		form := t.formOf(row.fields)
 		if form == "" {
-			if t.firstLine == 0 && i < 3 && allWords(row.fields) {
+			if t.firstLine == 0 && i < 3 && (allWords(row.fields) || unitsRow(row.fields) != nil) {
 				t.describes(row)
 			}
 			continue
