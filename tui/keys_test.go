@@ -166,7 +166,6 @@ func TestNoKeyMeansTwoThings(t *testing.T) {
 	}
 }
 
-// What is read is not changed: pages get the report to look at.
 func TestPastedTextPressesNoKeys(t *testing.T) {
 	m := opened(fixture(), Options{}, 100, 30)
 	m = send(m, tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune("q"), Paste: true})
@@ -215,15 +214,35 @@ func TestColourDepthByEnvironment(t *testing.T) {
 		{"TERM=screen COLORTERM=truecolor", termenv.ANSI256}, {"TERM=vt100", termenv.Ascii}, {"TERM=dumb", termenv.Ascii}, {"TERM=", termenv.Ascii},
 		{"TERM=xterm-256color NO_COLOR=1", termenv.Ascii}, {"TERM=xterm CLICOLOR=0", termenv.Ascii},
 	} {
-		env := map[string]string{}
-		for _, pair := range strings.Fields(c.env) {
-			name, value, _ := strings.Cut(pair, "=")
-			env[name] = value
-		}
-		if got := profileOf(func(name string) string { return env[name] }); got != c.want {
+		if got := profileOf(environment(c.env)); got != c.want {
 			t.Errorf("%s: profile %v, want %v", c.env, got, c.want)
 		}
 	}
+}
+
+func TestLettersByEnvironment(t *testing.T) {
+	for _, c := range []struct {
+		env  string
+		want bool
+	}{
+		{"TERM=xterm LANG=en_GB.UTF-8", false}, {"TERM=xterm LC_ALL=C LANG=en_GB.UTF-8", true}, {"TERM=xterm LC_CTYPE=C.utf8", false},
+		{"TERM=xterm LANG=de_DE.ISO-8859-1", true}, {"TERM=xterm", false}, {"TERM=screen TMUX=/x", true}, {"TERM=linux LANG=en_GB.UTF-8", true},
+		{"TERM=vt100", true},
+	} {
+		if got := onlyPlainLetters(environment(c.env)); got != c.want {
+			t.Errorf("%s: only ASCII %v, want %v", c.env, got, c.want)
+		}
+	}
+}
+
+// environment looks names up in words of the form name=value.
+func environment(words string) func(string) string {
+	env := map[string]string{}
+	for _, pair := range strings.Fields(words) {
+		name, value, _ := strings.Cut(pair, "=")
+		env[name] = value
+	}
+	return func(name string) string { return env[name] }
 }
 
 // A key press at 140x45: the update and the frame that follows.

@@ -27,7 +27,8 @@ type Model struct {
 	trail         []pageID // where esc goes back to
 	helping       bool
 	entry         entry
-	err           error // why the screens were left
+	leaving       bool
+	err           error // why the screens are left
 }
 
 // New returns the screens before anything was read.
@@ -101,9 +102,11 @@ func (m Model) resized(msg tea.WindowSizeMsg) Model {
 // loaded takes the night over, or leaves where there is none.
 func (m Model) loaded(msg nightLoadedMsg) (tea.Model, tea.Cmd) {
 	m.loading.done = true
-	if msg.err != nil {
-		m.err = msg.err
+	switch {
+	case m.leaving: // that the reading was cancelled is no news
 		return m, tea.Quit
+	case msg.err != nil:
+		return m.left(msg.err)
 	}
 	m.data.report, m.data.places, m.data.seen, m.data.told = msg.report, msg.places, msg.seen, msg.told
 	m.data.window = wholeNight(msg.report.Cells)
@@ -144,15 +147,15 @@ func (m Model) pressedOne(msg tea.KeyMsg) (Model, tea.Cmd) {
 		return m, suspend()
 	case m.entry.open():
 		return m.typed(msg)
+	case m.helping:
+		m.helping = false
+		return m, nil
 	case key.Matches(msg, keys.quit):
 		return m.left(nil)
 	case m.data.report == nil:
 		if key.Matches(msg, keys.back) {
-			return m.left(context.Canceled)
+			return m.left(ErrStopped)
 		}
-		return m, nil
-	case m.helping:
-		m.helping = false
 		return m, nil
 	}
 	m.data.outcome = ""
@@ -197,7 +200,7 @@ func (m Model) told(fact tea.Msg) (Model, tea.Cmd) {
 // left ends the screens, and the reading where it still goes on.
 func (m Model) left(why error) (Model, tea.Cmd) {
 	m.loading.cancel()
-	m.err = why
+	m.leaving, m.err = true, why
 	return m, tea.Quit
 }
 

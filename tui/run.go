@@ -28,21 +28,25 @@ func (e *SignalError) Error() string { return "ended by signal: " + e.Signal.Str
 // ErrTerminalLost says that the terminal could no longer be read or written.
 var ErrTerminalLost = errors.New("terminal lost")
 
+// ErrStopped says that the person stopped the reading.
+var ErrStopped = errors.New("reading stopped")
+
 // goneWithin is how long the screens may take to end once the terminal is lost.
 const goneWithin = 1500 * time.Millisecond
 
 // framesPerSecond bounds what a held key sends over a slow line.
-const framesPerSecond = 30
+const framesPerSecond = 60
 
 // Run shows the screens until the person leaves. It returns nil where a person
 // left, and else why it ended: what Load returned, a [NoScreenError] before
-// anything was sent to the terminal, a [SignalError], [ErrTerminalLost], or a
-// [CrashError]. The terminal is as it was in every case.
+// anything was sent to the terminal, [ErrStopped], a [SignalError],
+// [ErrTerminalLost], or a [CrashError]. The terminal is as it was in every case.
 func Run(ctx context.Context, source Source, o Options) error {
 	o.profile = profileOf(os.Getenv)
 	if o.NoColor {
 		o.profile = termenv.Ascii
 	}
+	o.ASCII = o.ASCII || onlyPlainLetters(os.Getenv)
 	return run(ctx, New(source, o))
 }
 
@@ -54,6 +58,10 @@ func run(ctx context.Context, model Model) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	model.loading = newLoading(ctx)
+	if width, height, err := term.GetSize(os.Stdout.Fd()); err == nil {
+		// The first frame need not wait for the library to ask.
+		model = model.resized(tea.WindowSizeMsg{Width: width, Height: height})
+	}
 
 	lost := make(chan struct{}, 1)
 	guarded := &guard{model: model}

@@ -38,7 +38,7 @@ var (
 	skyBlue       = tint{"#56B4E9", "74", "6"}
 	deepBlue      = tint{"#0072B2", "25", "4"}
 	orange        = tint{"#E69F00", "178", "3"}
-	reddishPurple = tint{"#CC79A7", "175", "5"}
+	reddishPurple = tint{"#CC79A7", "175", "13"}
 	bluishGreen   = tint{"#009E73", "36", "2"}
 	greyOnDark    = tint{"#9A9A9A", "247", "7"}
 	greyOnLight   = tint{"#5F5F5F", "240", "8"}
@@ -91,6 +91,22 @@ func (s styles) verdict(v review.Verdict) lipgloss.Style {
 		return s.noData
 	}
 	return s.inTolerance
+}
+
+// onlyPlainLetters reports whether a terminal shows ASCII alone, by what its
+// environment says of it: the locale, and where that says nothing the kind of
+// terminal. The text console of Linux has no braille, whatever its locale.
+func onlyPlainLetters(env func(string) string) bool {
+	term := env("TERM")
+	if term == "linux" || strings.HasPrefix(term, "vt") {
+		return true
+	}
+	for _, name := range []string{"LC_ALL", "LC_CTYPE", "LANG"} {
+		if locale := strings.ToLower(env(name)); locale != "" {
+			return !strings.Contains(locale, "utf-8") && !strings.Contains(locale, "utf8")
+		}
+	}
+	return env("TMUX") != "" // which then shows ASCII alone too
 }
 
 // profileOf returns how many colours a terminal shows, by what its environment

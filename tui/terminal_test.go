@@ -266,7 +266,7 @@ func TestLoadingEnds(t *testing.T) {
 	}{
 		{"fault in load", "load fault", "", "internal fault: fault in load"},
 		{"log that cannot be read", "bad log", "", "fen.csv line 1: no time column"},
-		{"esc", "slow log", "\x1b", "context canceled"},
+		{"esc", "slow log", "\x1b", "reading stopped"},
 	} {
 		t.Run(way.name, func(t *testing.T) {
 			s := start(t, way.kind)
