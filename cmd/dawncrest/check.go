@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 
 	"github.com/spf13/cobra"
 
@@ -14,7 +15,8 @@ func newCheck() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "check [LOG...]",
 		Short: "one line per finding, for cron and scripts",
-		Long: `check reviews logs and prints one line per finding.
+		Long: `check reviews logs and prints one line per finding on standard output, and the
+energy and its margin on standard error.
 
 Exit code 0: nothing flagged. 1: something is drifting or out of tolerance, or a
 waypoint is short of energy. 2: could not review.`,
@@ -23,12 +25,16 @@ waypoint is short of energy. 2: could not review.`,
 	o.addShared(cmd)
 	cmd.Flags().StringVar(&o.format, "format", "text", "text or json")
 	o.addOut(cmd)
+	o.addBook(cmd, "shift book: tell only what it has not told yet")
 	return cmd
 }
 
 func runCheck(cmd *cobra.Command, o *options, args []string) error {
 	if o.format != "text" && o.format != "json" {
 		return fmt.Errorf("--format %s: check writes text or json", o.format)
+	}
+	if err := o.writable(); err != nil {
+		return err
 	}
 	n, err := o.open(args, cmd.InOrStdin())
 	if err != nil {
@@ -38,27 +44,42 @@ func runCheck(cmd *cobra.Command, o *options, args []string) error {
 	if err != nil {
 		return err
 	}
-	out, err := o.output(cmd)
+	findings := report.Findings
+	if n.book != nil {
+		findings = newOnes(report, n.book.Since(report))
+	}
+	err = o.emit(cmd, func(w io.Writer) error {
+		if o.format == "json" {
+			return handover.JSON(w, report)
+		}
+		return handover.Lines(w, report, findings)
+	})
 	if err != nil {
 		return err
 	}
-	if o.format == "json" {
-		err = handover.JSON(out, report)
-	} else {
-		err = handover.Lines(out, report, report.Findings)
-	}
-	if err := out.finish(err); err != nil {
+	if err := handover.Headline(cmd.ErrOrStderr(), report); err != nil {
 		return err
 	}
-	if flagged(report) {
+	if flagged(report, findings) {
 		return &exitError{code: exitFlagged}
 	}
 	return nil
 }
 
-// flagged reports whether anything asks for attention.
-func flagged(r *review.Report) bool {
-	for _, f := range r.Findings {
+// newOnes are the findings that the shift book has not told before.
+func newOnes(r *review.Report, h handover.History) []review.Finding {
+	var fresh []review.Finding
+	for i, f := range r.Findings {
+		if h.Told[i].Age == 0 {
+			fresh = append(fresh, f)
+		}
+	}
+	return fresh
+}
+
+// flagged reports whether any of the findings, or a waypoint, asks for attention.
+func flagged(r *review.Report, findings []review.Finding) bool {
+	for _, f := range findings {
 		if f.Verdict.Flagged() {
 			return true
 		}

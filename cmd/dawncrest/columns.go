@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 
 	"github.com/spf13/cobra"
 
@@ -30,6 +31,9 @@ func runColumns(cmd *cobra.Command, o *options, args []string) error {
 	if o.format != "text" && o.format != "json" {
 		return fmt.Errorf("--format %s: columns writes text or json", o.format)
 	}
+	if err := o.writable(); err != nil {
+		return err
+	}
 	n, err := o.open(args, cmd.InOrStdin())
 	if err != nil {
 		return err
@@ -42,16 +46,13 @@ func runColumns(cmd *cobra.Command, o *options, args []string) error {
 	if err != nil && !ingest.Accounted(err, &log) {
 		return err
 	}
-	out, failed := o.output(cmd)
-	if failed != nil {
-		return failed
-	}
-	if o.format == "json" {
-		err = handover.ColumnsJSON(out, log)
-	} else {
-		err = handover.ColumnsText(out, log)
-	}
-	if err := out.finish(err); err != nil {
+	err = o.emit(cmd, func(w io.Writer) error {
+		if o.format == "json" {
+			return handover.ColumnsJSON(w, log)
+		}
+		return handover.ColumnsText(w, log)
+	})
+	if err != nil {
 		return err
 	}
 	for _, f := range log.Files {

@@ -14,6 +14,7 @@ import (
 
 	"dawncrest/ingest"
 	"dawncrest/rf"
+	"dawncrest/rf/handover"
 	"dawncrest/rf/review"
 	"dawncrest/rf/series"
 	"dawncrest/sampledata"
@@ -32,6 +33,10 @@ type options struct {
 	shift     string
 	author    string
 	notes     []string
+	accept    bool
+	replace   bool
+	tables    string
+	initials  string
 
 	ascii   bool
 	noColor bool
@@ -44,7 +49,7 @@ const plantVariable = "DAWNCREST_PLANT"
 func (o *options) addShared(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&o.plant, "plant", "", "plant folder (default: plant beside the first log, then $"+plantVariable+")")
-	f.StringVar(&o.reference, "reference", "", "what drift is measured from: TIME..TIME (default: the first settled hour)")
+	f.StringVar(&o.reference, "reference", "", "what drift is measured from: TIME..TIME, a log, or an entry of a shift book (default: the first settled hour)")
 	f.StringVar(&o.from, "from", "", "leave out what is older: a time, RFC 3339 or plant time")
 	f.StringVar(&o.to, "to", "", "leave out what is younger")
 	f.StringVar(&o.zone, "zone", "", "zone of times that state none (default: the plant's)")
@@ -59,7 +64,20 @@ func (o *options) addScreen(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.BoolVar(&o.ascii, "ascii", false, "draw with ASCII letters only")
 	f.BoolVar(&o.noColor, "no-color", false, "no colour (also: NO_COLOR)")
+	f.StringVar(&o.initials, "initials", "", "of who sits before the screen, for marks and the handover")
 	f.BoolVar(&o.light, "light", false, "colours for a light ground")
+}
+
+func (o *options) addBook(cmd *cobra.Command, help string) {
+	cmd.Flags().StringVar(&o.book, "book", "", help)
+}
+
+// openBook opens the shift book that --book names; nil where none is named.
+func (o *options) openBook() (*handover.Book, error) {
+	if o.book == "" {
+		return nil, nil
+	}
+	return handover.OpenBook(o.book)
 }
 
 // night is a log that was opened together with its plant.
@@ -70,7 +88,8 @@ type night struct {
 	inputs []ingest.Input
 	lost   []series.File // named but not readable
 	rules  []ingest.ColumnRule
-	notice string // what a reader should know of how it was opened
+	notice string         // what a reader should know of how it was opened
+	book   *handover.Book // nil: none named
 }
 
 // open finds the plant and the logs that the arguments name; without any it is
@@ -84,6 +103,9 @@ func (o *options) open(args []string, stdin io.Reader) (*night, error) {
 		return nil, err
 	}
 	n := &night{title: titleOf(args), inputs: inputs, lost: lost}
+	if n.book, err = o.openBook(); err != nil {
+		return nil, err
+	}
 	dir := o.plantDir(args)
 	if dir == "" {
 		n.notice = "no plant folder: readings, drifts, gaps and trips only. One would add energy, causes and retune advice (dawncrest plant --new DIR --from LOG)"
@@ -105,8 +127,12 @@ func (o *options) openDemo() (*night, error) {
 	if err != nil {
 		return nil, err
 	}
+	book, err := o.openBook()
+	if err != nil {
+		return nil, err
+	}
 	return &night{
-		title: sampledata.NightName, demo: true, plant: folder.Plant, rules: folder.Columns,
+		title: sampledata.NightName, demo: true, book: book, plant: folder.Plant, rules: folder.Columns,
 		inputs: []ingest.Input{ingest.Memory(sampledata.NightName, sampledata.NightGz())},
 		notice: "demo data of an invented linac",
 	}, nil
@@ -178,15 +204,9 @@ func (o *options) review(ctx context.Context, n *night, progress func(ingest.Pro
 	if plant == nil {
 		plant = ingest.BarePlant(data)
 	}
-	judge := review.Options{}
-	if o.reference != "" {
-		zone, err := o.location(n)
-		if err != nil {
-			return nil, err
-		}
-		if judge.ReferenceSpan, err = parseSpan(o.reference, zone); err != nil {
-			return nil, err
-		}
+	judge, err := o.judgeBy(ctx, n, plant, data.Start)
+	if err != nil {
+		return nil, err
 	}
 	report := review.Review(plant, data, judge)
 	if n.notice != "" {

@@ -30,6 +30,7 @@ review is printed as text.`,
 	}
 	o.addShared(cmd)
 	o.addScreen(cmd)
+	o.addBook(cmd, "shift book: marks and notes go on, and the handover is written into it")
 	return cmd
 }
 
@@ -47,11 +48,13 @@ func runReview(cmd *cobra.Command, o *options, args []string) error {
 				progress(tui.Progress{File: p.File, Bytes: p.Bytes, TotalBytes: p.TotalBytes, Rows: p.Rows})
 			})
 		},
-		Preview: func(r *review.Report, m handover.Meta) string { return preview(r, o.meta(n, m)) },
+		Preview: func(r *review.Report, m handover.Meta) string { return o.preview(n, r, m) },
 		Write: func(form string, r *review.Report, m handover.Meta) (string, error) {
-			return writeBeside(form, r, o.meta(n, m))
+			return o.writeFromScreen(n, form, r, m)
 		},
 		Forms: handoverForms,
+		Seen:  func(r *review.Report) []handover.Seen { return seenBefore(n.book.Since(r)) },
+		Told:  func(r *review.Report) []string { return told(n.book.Since(r), r) },
 	}
 	err = tui.Run(cmd.Context(), source, o.screen())
 	var none *tui.NoScreenError
@@ -63,7 +66,7 @@ func runReview(cmd *cobra.Command, o *options, args []string) error {
 }
 
 func (o *options) screen() tui.Options {
-	look := tui.Options{ASCII: o.ascii, NoColor: o.noColor || os.Getenv("NO_COLOR") != "", Ground: ground.Dark, Now: time.Now}
+	look := tui.Options{ASCII: o.ascii, NoColor: o.noColor || os.Getenv("NO_COLOR") != "", Ground: ground.Dark, Initials: o.initials, Now: time.Now}
 	if o.light {
 		look.Ground = ground.Light
 	}
@@ -76,5 +79,5 @@ func (o *options) printText(cmd *cobra.Command, n *night) error {
 	if err != nil {
 		return err
 	}
-	return handover.Text(cmd.OutOrStdout(), report, o.meta(n, handover.Meta{}), handover.History{})
+	return handover.Text(cmd.OutOrStdout(), report, o.meta(n, handover.Meta{}), n.book.Since(report))
 }

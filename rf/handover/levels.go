@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"path/filepath"
+	"strings"
 	"time"
 
 	"dawncrest/rf"
@@ -87,12 +89,35 @@ func (b *Book) levels(name string) (*review.Levels, error) {
 	if stored.Schema != LevelsSchema {
 		return nil, fmt.Errorf("its schema is %q, not %s", stored.Schema, LevelsSchema)
 	}
-	levels := &review.Levels{From: stored.From, To: stored.To, Values: make(map[string]map[rf.Quantity]float64, len(stored.Values))}
-	for place, values := range stored.Values {
+	return stored.levels(), nil
+}
+
+// LevelsOf returns where every reading of a report stood at its end, for a later
+// review to measure drift from.
+func LevelsOf(r *review.Report) *review.Levels { return levelsOf(r).levels() }
+
+// ReadLevels reads the levels that stand beside an entry of a shift book.
+func ReadLevels(path string) (*review.Levels, error) {
+	name := filepath.Base(path)
+	for _, suffix := range []string{levelsSuffix, jsonSuffix, textSuffix} {
+		if entry, ok := strings.CutSuffix(name, suffix); ok {
+			levels, err := (&Book{Dir: filepath.Dir(path)}).levels(entry)
+			if err != nil {
+				return nil, fmt.Errorf("read levels of %s: %w", path, err)
+			}
+			return levels, nil
+		}
+	}
+	return nil, fmt.Errorf("read levels of %s: not an entry of a shift book", path)
+}
+
+func (l levelsJSON) levels() *review.Levels {
+	levels := &review.Levels{From: l.From, To: l.To, Values: make(map[string]map[rf.Quantity]float64, len(l.Values))}
+	for place, values := range l.Values {
 		levels.Values[place] = make(map[rf.Quantity]float64, len(values))
 		for q, v := range values {
 			levels.Values[place][q] = float64(v)
 		}
 	}
-	return levels, nil
+	return levels
 }

@@ -7,16 +7,20 @@ import (
 	"dawncrest/rf/review"
 )
 
-// Lines writes what a short check needs: the energy first, then one line for
-// each of the findings given (all of the report's, or only the new ones).
+// Headline writes in a few lines whether the linac makes its energy, who lost
+// most, and how many stations and structures are flagged.
+func Headline(w io.Writer, r *review.Report) error {
+	_, err := io.WriteString(w, strings.Join(headline(r), "\n")+"\n")
+	return err
+}
+
+// Lines writes what a short check needs: one line for each of the findings given
+// (all of the report's, or only the new ones).
 //
 //	verdict  place  cause  number  since  energy cost  what to do
 func Lines(w io.Writer, r *review.Report, findings []review.Finding) error {
 	c := clockOf(r.Plant)
 	var b strings.Builder
-	for _, line := range headline(r) {
-		b.WriteString(line + "\n")
-	}
 	rows := make([][]string, 0, len(findings))
 	for _, f := range findings {
 		rows = append(rows, []string{

@@ -7,7 +7,11 @@ import (
 	"dawncrest/rf"
 )
 
-const couplerSigma = 0.04 // relative, of a power coupler: common practice is a few per cent
+// One sigma of a power coupler, relative; common practice.
+const (
+	couplerSigma  = 0.04  // absolute: a few per cent
+	couplerWander = 0.006 // over a night: a fifth of the usual drift limit of 3 %
+)
 
 // feed is what one structure lives on at one moment.
 type feed struct {

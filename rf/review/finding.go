@@ -43,7 +43,7 @@ func (a *analysis) tell(x *explained) Finding {
 		main = x.flagged[0] // of a common cause, which has no reading of its own
 	}
 	t := a.trace(main.place, main.q)
-	f.Quantity, f.Unit = main.q, t.Unit
+	f.Quantity, f.Unit = main.q, changeUnit(t)
 	f.Change, f.SlopePerH, f.ReachesAct = t.Change, t.SlopePerH, t.ReachesAct
 	f.Since, f.Step = t.Since, t.Step
 	f.Verdict = InTolerance
@@ -172,11 +172,7 @@ func (a *analysis) observedUnit(o *observable) string {
 	if o.percent {
 		return "%"
 	}
-	unit := a.report.Traces[o.trace].Unit
-	if unit == "degC" {
-		return "K"
-	}
-	return unit
+	return changeUnit(&a.report.Traces[o.trace])
 }
 
 // message says in one line what is wrong, how much and since when.
@@ -217,10 +213,16 @@ func (a *analysis) changeOf(t *Trace) string {
 	if inPercent(t.Quantity) {
 		return signed(100*t.Change/math.Abs(t.Reference), "%")
 	}
+	return signed(t.Change, changeUnit(t))
+}
+
+// changeUnit is the unit of a change of the trace: a temperature changes by
+// kelvin.
+func changeUnit(t *Trace) string {
 	if t.Unit == "degC" {
-		return signed(t.Change, "K")
+		return "K"
 	}
-	return signed(t.Change, t.Unit)
+	return t.Unit
 }
 
 // tellUnexplained tells what no cause accounts for, one finding per place.
@@ -239,7 +241,7 @@ func (a *analysis) tellUnexplained(left []*observable) {
 		worst := at[place][0]
 		t := &a.report.Traces[worst.trace]
 		f := a.finding(Unexplained, worst.place)
-		f.Verdict, f.Quantity, f.Unit = t.Verdict, t.Quantity, t.Unit
+		f.Verdict, f.Quantity, f.Unit = t.Verdict, t.Quantity, changeUnit(t)
 		f.Change, f.SlopePerH, f.Since, f.Step, f.ReachesAct = t.Change, t.SlopePerH, t.Since, t.Step, t.ReachesAct
 		f.Message = fmt.Sprintf("%s moved by %s and no cause fits", a.title(worst.key), a.changeOf(t))
 		if !f.Since.IsZero() {
@@ -265,7 +267,7 @@ func (a *analysis) tellUnclaimed() {
 			continue
 		}
 		f := a.finding(Unexplained, t.Place)
-		f.Verdict, f.Quantity, f.Unit = t.Verdict, t.Quantity, t.Unit
+		f.Verdict, f.Quantity, f.Unit = t.Verdict, t.Quantity, changeUnit(t)
 		f.Change, f.SlopePerH, f.Since, f.Step, f.ReachesAct = t.Change, t.SlopePerH, t.Since, t.Step, t.ReachesAct
 		f.Message = fmt.Sprintf("%s moved by %s and no cause is known for it alone", a.title(key{t.Place, t.Quantity}), a.changeOf(t))
 		f.Advice = adviceFor[Unexplained]
@@ -299,7 +301,7 @@ func (a *analysis) clock(t time.Time) string {
 	if zone == nil {
 		zone = time.UTC
 	}
-	return t.In(zone).Format("15:04")
+	return t.In(zone).Format("15:04 MST")
 }
 
 // number keeps three significant digits.

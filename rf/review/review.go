@@ -185,11 +185,26 @@ func (a *analysis) placeVerdict(place string) Verdict {
 		worst = InTolerance
 	}
 	for _, f := range a.report.Findings {
-		if (f.Place == place || f.Station == place) && f.Verdict.Flagged() {
+		if f.Verdict.Flagged() && (f.Place == place || f.Station == place || a.hangsOn(place, f.Place)) {
 			worst = Worse(worst, f.Verdict)
 		}
 	}
 	return worst
+}
+
+// hangsOn reports whether a station or structure gets its water from a loop.
+func (a *analysis) hangsOn(place, loop string) bool {
+	for _, s := range a.plant.Structures {
+		if s.WaterLoop == loop && (s.Name == place || s.Station == place) {
+			return true
+		}
+	}
+	for _, s := range a.plant.Stations {
+		if s.WaterLoop == loop && s.Name == place {
+			return true
+		}
+	}
+	return false
 }
 
 // coverage returns the percent of cells that hold readings, over all channels

@@ -16,20 +16,22 @@ func (a *analysis) waypoint(w rf.Waypoint) WaypointResult {
 		ArrivalShift: rf.Unknown[rf.Interval](), CompressionChangePercent: math.NaN(),
 	}
 	upstream := a.upstream(w)
-	budget, reference, variance := a.plant.InjectionEnergy, a.plant.InjectionEnergy, 0.0
+	budget, reference, squares := a.plant.InjectionEnergy, a.plant.InjectionEnergy, 0.0
 	for _, s := range upstream {
 		gain := budgetGain(s)
 		budget += gain
 		reference += s.GainReference
-		variance += math.Pow(float64(gain)*couplerSigma/2, 2)
+		squares += float64(gain) * float64(gain)
 	}
-	r.BudgetError = rf.Energy(math.Sqrt(variance))
+	// A gain goes as the root of power. Scaled to the beam, only what couplers
+	// wandered since then is left of their error.
+	r.BudgetError = rf.Energy(math.Sqrt(squares) * couplerSigma / 2)
 	if t := a.trace(w.Name, rf.BeamEnergy); t != nil {
 		r.Measured = rf.Energy(t.Now) * rf.Megaelectronvolt
 		if measured := rf.Energy(t.Reference) * rf.Megaelectronvolt; rf.Known(measured) && rf.Known(reference) && reference > 0 {
 			scale := measured / reference
 			budget *= scale
-			r.BudgetError = measured * rf.Energy(couplerSigma/2) * rf.Energy(math.Abs(float64(budget/measured-1)))
+			r.BudgetError = rf.Energy(math.Sqrt(squares) * couplerWander / 2)
 			r.Scaled = true
 		}
 	}
