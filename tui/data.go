@@ -124,7 +124,7 @@ func sortPlaces(r *review.Report) places {
 }
 
 // others returns a row for each place with readings that belongs to no station:
-// waypoints, water loops, the machine, and every place of a log that came
+// structures on their own, waypoints, water loops, the machine, and every place of a log that came
 // without a plant folder.
 func (p places) others(r *review.Report) []review.StationResult {
 	known := map[string]bool{}
@@ -132,7 +132,9 @@ func (p places) others(r *review.Report) []review.StationResult {
 		known[s.Station] = true
 	}
 	for _, s := range r.Structures {
-		known[s.Structure] = true
+		if known[s.Station] {
+			known[s.Structure] = true
+		}
 	}
 	var rows []review.StationResult
 	unknown := rf.Unknown[rf.Energy]()

@@ -86,10 +86,7 @@ func (p finding) view(d data, l look, width, height int) []string {
 		return []string{l.left("Pick one on the first screen.", width)}
 	}
 	text := findingText(d, l, f, width, 10*height)
-	t := d.places.trace(f.Place, f.Quantity)
-	if t == nil {
-		t = d.places.trace(f.Station, f.Quantity)
-	}
+	t := mainWitness(d, f)
 	graph := 0
 	if t != nil {
 		graph = max(min(height-len(text)-1, height*3/5), 8)
@@ -107,6 +104,27 @@ func (p finding) view(d data, l look, width, height int) []string {
 		lines = append(lines, "")
 	}
 	return append(lines, tracePanel(d, l, t, width, graph)...)
+}
+
+// mainWitness returns the trace that shows a finding best: its quantity at its
+// place, at its station, at a structure of its water loop, else whatever moved
+// most there. It is nil where nothing was read.
+func mainWitness(d data, f review.Finding) *review.Trace {
+	places := []string{f.Place, f.Station}
+	for _, s := range d.report.Structures {
+		if s.Loop == f.Place {
+			places = append(places, s.Structure)
+		}
+	}
+	for _, place := range places {
+		if t := d.places.trace(place, f.Quantity); t != nil {
+			return t
+		}
+	}
+	if f.Quantity == "" {
+		return nil
+	}
+	return worstOf(d.places.traces[f.Place])
 }
 
 // findingText tells a finding in words: what, what to do, the evidence.
@@ -157,12 +175,14 @@ func findingNumbers(d data, f review.Finding) string {
 	if f.Quantity != "" {
 		words = append(words, title(f.Quantity)+" "+signedIn(f.Change, f.Unit))
 	}
-	if !f.Since.IsZero() {
-		kind := "ramp"
-		if f.Step {
-			kind = "step"
-		}
-		words = append(words, kind+" since "+d.clock(f.Since))
+	switch {
+	case f.Since.IsZero():
+	case f.Quantity == "":
+		words = append(words, "since "+d.clock(f.Since))
+	case f.Step:
+		words = append(words, "step at "+d.clock(f.Since))
+	default:
+		words = append(words, "ramp since "+d.clock(f.Since))
 	}
 	if !f.Until.IsZero() {
 		words = append(words, "over at "+d.clock(f.Until))

@@ -70,5 +70,10 @@ func howMuch(d data, f review.Finding) string {
 			}
 		}
 	}
+	for _, loop := range d.report.Loops {
+		if f.Cause == review.WaterDetuning && loop.Loop == f.Place && loop.Advice == review.Retune {
+			return signed(loop.WaterChangeK, 2) + " K water"
+		}
+	}
 	return signedIn(f.Change, f.Unit)
 }

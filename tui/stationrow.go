@@ -80,12 +80,9 @@ func worstDrift(d data, station string) string {
 }
 
 // nightSpark is a station's energy gain over the window, else its power, else the
-// worst trace of the place, within the limits of that.
+// worst trace of the place or its first, within the limits of that.
 func nightSpark(d data, l look, station string, width int) string {
-	for _, t := range append(telling(d, station), d.places.worst[station]) {
-		if t == nil {
-			continue
-		}
+	for _, t := range present(append(telling(d, station), d.places.traces[station]...)) {
 		series := chart.Series{Mean: inWindow(d.window, t.Mean), Min: inWindow(d.window, t.Min), Max: inWindow(d.window, t.Max)}
 		low, high := t.ActBand()
 		scale := chart.Scale{Low: low, High: high}
@@ -103,7 +100,7 @@ func telling(d data, station string) []*review.Trace {
 	for _, q := range []rf.Quantity{rf.EnergyGain, rf.CompressedPower, rf.ForwardPower, rf.BeamVoltage} {
 		traces = append(traces, d.places.trace(station, q))
 	}
-	return traces
+	return append(traces, d.places.worst[station])
 }
 
 // title returns a quantity in words.

@@ -27,10 +27,22 @@ func (water) answer(d data) string {
 	var change []string
 	withheld := 0
 	won := 0.0
+	shared := map[string]bool{}
+	for _, loop := range d.report.Loops {
+		if len(loop.Structures) < 2 {
+			continue
+		}
+		shared[loop.Loop] = true
+		if loop.Advice == review.Retune {
+			change = append(change, loop.Loop+" "+signed(loop.WaterChangeK, 2)+" K")
+		}
+	}
 	for _, s := range d.report.Structures {
 		switch s.Advice {
 		case review.Retune:
-			change = append(change, s.Structure+" "+signed(s.WaterChangeK, 2)+" K")
+			if !shared[s.Loop] {
+				change = append(change, s.Structure+" "+signed(s.WaterChangeK, 2)+" K")
+			}
 			if rf.Known(s.WonByWater) {
 				won += rf.In(s.WonByWater, rf.Megaelectronvolt)
 			}
@@ -166,7 +178,7 @@ func waterLine(d data, l look, row waterRow, here bool, width int) string {
 		detuning = "(" + detuning + ")"
 	}
 	toward := float64(s.Detuning)
-	if t := worstOf(d.places.traces[s.Structure]); t != nil && t.Verdict == s.Verdict {
+	if t := worstOf(d.places.traces[s.Structure]); t != nil && s.Advice != review.Retune {
 		toward = towardOf(t.Verdict, t.Change, t.SlopePerH)
 	}
 	line := l.pointer(here) + l.marks.verdict(s.Verdict, toward) + " " + l.left(s.Structure, structureWidth(d)) + " " +
