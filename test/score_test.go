@@ -393,7 +393,7 @@ func (m machine) place(r *rand.Rand, kind string) (place, quantity string) {
 	case "temperature_sensor":
 		return structure.Name, []string{"water_temperature", "body_temperature"}[r.IntN(2)]
 	case "reading_doubted":
-		if r.IntN(2) == 0 {
+		if r.IntN(2) == 0 && structure.TravellingWave() {
 			return structure.Name, []string{"input_power", "output_power", "water_flow", "output_phase", "input_phase"}[r.IntN(5)]
 		}
 		return station.Name, []string{"beam_voltage", "beam_current", "forward_power", "drive_power"}[r.IntN(4)]
@@ -460,6 +460,9 @@ func (m machine) fault(r *rand.Rand, kind string, start time.Time) sampledata.Fa
 			f.Size = -f.Size
 		}
 	}
+	if f.Quantity == "drive_power" { // upwards, near saturation, it is headroom
+		f.Size = -math.Min(math.Abs(f.Size), 60)
+	}
 	switch kind {
 	case "compressor_detuning", "modulator_voltage", "common_voltage", "set_point":
 		f.Size = math.Copysign(math.Min(math.Abs(f.Size), 6*limit), f.Size)
@@ -518,7 +521,7 @@ func deal(machines []machine, perCause, quiet int, seed uint64, only string) []*
 				used[place] = true
 			}
 			open.scenario.Faults = append(open.scenario.Faults, f)
-			if kind == "headroom" || kind == "reading_doubted" {
+			if kind == "headroom" || kind == "reading_doubted" || kind == "cooling_flow" {
 				open.scenario.Leave = nil // its witness must be logged
 			}
 			break

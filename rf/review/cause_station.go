@@ -12,7 +12,7 @@ const (
 	sharePerveance = 0.08 // I = K V^1.5
 	sharePower     = 0.20 // exponent of V between 2.0 and 3.5 at fixed drive
 	sharePushing   = 0.30 // measured tubes differ from the ballistic formula
-	shareDrive     = 0.40 // phase against drive: 2 to 6 degrees per decibel
+	shareDrive     = 0.25 // phase against drive: 2 to 6 degrees per decibel
 	shareThermal   = 0.12 // expansion, filling time and film drop
 	shareHeat      = 0.40 // body rise against RF power
 )

@@ -19,10 +19,9 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 	tune.witness = true
 	tuneKey := key{name, rf.PhaseAdvance}
 
-	water := []effect{inlet.asWitness(), body, back, tune}
-	if !s.TravellingWave() {
-		water = append(water, a.cavityOffTune(s)...)
-	}
+	kelvin := func(size float64) float64 { return size }
+	water := append([]effect{inlet.asWitness(), body, back, tune}, a.cavityOffTune(s, kelvin)...)
+	sensor := append([]effect{body.asWitness(), back, tune}, a.cavityOffTune(s, kelvin)...)
 	list := []*hypothesis{
 		{
 			cause: WaterDetuning, place: name, main: tuneKey,
@@ -31,7 +30,7 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 		},
 		{
 			cause: RegulatingSensor, place: name, main: tuneKey,
-			effects: []effect{body.asWitness(), back, tune},
+			effects: sensor,
 			needs:   []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.WaterFlow}},
 			steady:  []key{{name, rf.WaterTemperature}, {name, rf.WaterFlow}},
 		},
@@ -39,7 +38,6 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 		a.wrongThermometer(name, rf.WaterTemperature),
 		a.wrongThermometer(name, rf.BodyTemperature),
 		a.wrongThermometer(name, rf.ReturnTemperature),
-		a.doubted(name, rf.WaterFlow, "the flow meter"),
 	}
 	if len(a.plant.StructuresOf(s.Station)) > 1 { // else it is the station's
 		list = append(list, &hypothesis{
@@ -47,6 +45,9 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 			needs: []key{{name, rf.OutputPower}},
 		})
 	}
+	meter := a.doubted(name, rf.WaterFlow, "the flow meter")
+	meter.penalty = 0 // where the body would move too little to be seen, it did not
+	list = append(list, meter)
 	list = append(list, a.heatLoads(s, body, back, tune)...)
 	if s.TravellingWave() {
 		list = append(list,
@@ -89,6 +90,7 @@ func (a *analysis) coolingFlow(s rf.Structure, body, tune effect) *hypothesis {
 		effect{key: key{s.Name, turned(s)}, of: func(f float64) float64 { return slip * warmer(f) }, share: 0.25}.asWitness(),
 		{key: key{s.Name, rf.ReturnTemperature}, of: warmer, share: 0.5},
 	}
+	h.effects = append(h.effects, a.cavityOffTune(s, warmer)...)
 	return h
 }
 
@@ -233,24 +235,25 @@ func (a *analysis) warmedBody(s rf.Structure) []effect {
 		moves(s.Name, rf.ReturnTemperature, 1, 0.3),
 		moves(s.Name, turned(s), slip, shareThermal),
 	}
-	if !s.TravellingWave() {
-		effects = append(effects, a.cavityOffTune(s)...)
-	}
-	return effects
+	return append(effects, a.cavityOffTune(s, func(size float64) float64 { return size })...)
 }
 
-// cavityOffTune are the effects of one kelvin on the amplitude of a standing-wave
-// cavity, from on tune: both are even in the detuning.
-func (a *analysis) cavityOffTune(s rf.Structure) []effect {
-	at := func(kelvin float64) rf.Frequency {
-		return rf.Frequency(s.FrequencySlope(a.plant.ExpansionPerK) * kelvin)
+// cavityOffTune are the effects on the amplitude of a standing-wave cavity of a
+// body that is warmer by the given kelvins per size, from on tune: both are even
+// in the detuning. A travelling-wave structure has none.
+func (a *analysis) cavityOffTune(s rf.Structure, kelvin func(size float64) float64) []effect {
+	if s.TravellingWave() {
+		return nil
+	}
+	at := func(size float64) rf.Frequency {
+		return rf.Frequency(s.FrequencySlope(a.plant.ExpansionPerK) * kelvin(size))
 	}
 	return []effect{
-		{key: key{s.Name, rf.CavityVoltage}, share: 0.5, of: func(kelvin float64) float64 {
-			return 100 * (cmplx.Abs(s.DetunedFactor(at(kelvin))) - 1)
+		{key: key{s.Name, rf.CavityVoltage}, share: 0.5, of: func(size float64) float64 {
+			return 100 * (cmplx.Abs(s.DetunedFactor(at(size))) - 1)
 		}},
-		{key: key{s.Name, rf.ReflectedFraction}, share: 0.5, of: func(kelvin float64) float64 {
-			return 100 * (s.CavityReflectedFraction(at(kelvin)) - s.CavityReflectedFraction(0))
+		{key: key{s.Name, rf.ReflectedFraction}, share: 0.5, of: func(size float64) float64 {
+			return 100 * (s.CavityReflectedFraction(at(size)) - s.CavityReflectedFraction(0))
 		}},
 	}
 }

@@ -33,8 +33,12 @@ func (a *analysis) judge(t *Trace) {
 		t.Reference, t.Why = math.NaN(), "the phase is not locked"
 		return
 	}
-	a.setReference(t)
-	a.rebase(t)
+	if why := a.otherMode(t); why != "" {
+		t.Reference, t.Why = math.NaN(), why
+		return
+	}
+	l := a.level(t)
+	a.setReference(t, l)
 	now := a.nowCells(t)
 	if len(now) < min(fewestCells, a.cellsFor(nowSettled)) {
 		if t.Why == "" {
@@ -42,12 +46,12 @@ func (a *analysis) judge(t *Trace) {
 		}
 		return
 	}
-	t.Now, t.NowAt = series.Mean(t.pick(now)), a.night.At(now[0]+1)
-	t.Noise = a.levelNoise(t)
+	t.Now, t.NowAt = series.Mean(pickFrom(l.values, now)), a.night.At(now[0]+1)
+	t.Noise = a.levelNoise(t, l)
 	if math.IsNaN(t.Reference) {
 		return
 	}
-	a.refuseMovingReference(t)
+	a.refuseMovingReference(t, l)
 	if t.Why != "" {
 		return
 	}
@@ -56,9 +60,9 @@ func (a *analysis) judge(t *Trace) {
 		t.Why = noTolerance
 		return
 	}
-	if a.worthALook(t, tolerances) {
-		a.findOnset(t)
-		a.forecast(t)
+	if a.worthALook(t, l, tolerances) {
+		a.findOnset(t, l)
+		a.forecast(t, l)
 	}
 	t.Verdict = InTolerance
 	for _, tol := range tolerances {
@@ -73,8 +77,8 @@ const (
 
 // worthALook tells cheaply whether a trace can have a story: a change of some
 // size, or a line through its quarter hours that leads towards the act limit.
-func (a *analysis) worthALook(t *Trace, tolerances []rf.Tolerance) bool {
-	slope := a.blockSlope(t)
+func (a *analysis) worthALook(t *Trace, l level, tolerances []rf.Tolerance) bool {
+	slope := a.blockSlope(t, l)
 	ahead := t.Change + slope*shiftLength.Hours()
 	for _, tol := range tolerances {
 		if tol.Basis == rf.Absolute || tol.Basis == rf.Ratio {
@@ -163,8 +167,8 @@ func significantSlope(t *Trace) bool {
 // levelNoise returns one sigma of the difference of two levels of the trace,
 // from how much its own quarter-hour means move between neighbours. That
 // contains the water's cycle, which a scatter between cells would not.
-func (a *analysis) levelNoise(t *Trace) float64 {
-	_, means := a.blocks(t)
+func (a *analysis) levelNoise(t *Trace, l level) float64 {
+	_, means := a.blocks(t, l)
 	var steps []float64
 	for i := 1; i < len(means); i++ {
 		if d := means[i] - means[i-1]; !math.IsNaN(d) {
@@ -181,8 +185,8 @@ func (a *analysis) levelNoise(t *Trace) float64 {
 
 // blockSlope returns the slope per hour of a line through the quarter hours, zero
 // where there are too few.
-func (a *analysis) blockSlope(t *Trace) float64 {
-	hours, means := a.blocks(t)
+func (a *analysis) blockSlope(t *Trace, l level) float64 {
+	hours, means := a.blocks(t, l)
 	var h, y []float64
 	for i, v := range means {
 		if !math.IsNaN(v) {
@@ -198,14 +202,13 @@ func (a *analysis) blockSlope(t *Trace) float64 {
 
 // blocks returns the settled quarter-hour means of a trace and their hours; NaN
 // where half a quarter hour or more is missing.
-func (a *analysis) blocks(t *Trace) (hours, means []float64) {
+func (a *analysis) blocks(t *Trace, l level) (hours, means []float64) {
 	block := a.cellsFor(nowSettled)
-	level := a.level(t)
-	for i := 0; i+block <= len(level); i += block {
+	for i := 0; i+block <= len(l.values); i += block {
 		sum, n := 0.0, 0
 		for j := i; j < i+block; j++ {
-			if t.Settled[j] && !math.IsNaN(level[j]) {
-				sum += level[j]
+			if t.Settled[j] && !math.IsNaN(l.values[j]) {
+				sum += l.values[j]
 				n++
 			}
 		}
@@ -220,8 +223,8 @@ func (a *analysis) blocks(t *Trace) (hours, means []float64) {
 }
 
 // findOnset says when the change began and whether it came in one step.
-func (a *analysis) findOnset(t *Trace) {
-	h, y, cells := a.settledSeries(t)
+func (a *analysis) findOnset(t *Trace, l level) {
+	h, y, cells := a.settledSeries(t, l)
 	if len(y) < fewestCells {
 		return
 	}
@@ -273,8 +276,8 @@ func lastBelow(y []float64, t *Trace, share float64, smooth int) int {
 }
 
 // forecast fits the slope since the onset where there is enough to rest on.
-func (a *analysis) forecast(t *Trace) {
-	h, y, cells := a.settledSeries(t)
+func (a *analysis) forecast(t *Trace, l level) {
+	h, y, cells := a.settledSeries(t, l)
 	from := 0
 	for from < len(cells) && !t.Since.IsZero() && a.night.At(cells[from]).Before(t.Since) {
 		from++
@@ -300,8 +303,8 @@ func (a *analysis) forecast(t *Trace) {
 
 // settledSeries returns hours since the night's start, values and cell numbers of
 // the settled readings.
-func (a *analysis) settledSeries(t *Trace) (h, y []float64, cells []int) {
-	for i, v := range a.level(t) {
+func (a *analysis) settledSeries(t *Trace, l level) (h, y []float64, cells []int) {
+	for i, v := range l.values {
 		if t.Settled[i] && !math.IsNaN(v) {
 			h = append(h, (float64(i)+0.5)*a.night.Width.Hours())
 			y = append(y, v)

@@ -126,7 +126,7 @@ func (a *analysis) statesOf(s rf.Station) (reference, now state, haveReference, 
 		if t == nil {
 			return reference, now, false, false
 		}
-		reference.power[structure.Name], now.power[structure.Name] = t.Reference, t.Now
+		reference.power[structure.Name], now.power[structure.Name] = t.Reference-t.Stepped, t.Now
 		haveReference = haveReference && rf.Known(t.Reference)
 		haveNow = haveNow && rf.Known(t.Now)
 		now.detuning[structure.Name] = a.detuningChange(structure)
@@ -162,7 +162,7 @@ func (a *analysis) stationPhase(s rf.Station) rf.Phase {
 	if t == nil || !rf.Known(t.Change) || a.doubtedReading(s.Name, rf.ForwardPhase) {
 		return 0
 	}
-	return rf.Phase(t.Change-a.commonPhaseDeg) * rf.Degree
+	return rf.Phase(t.Change+t.Stepped-a.commonPhaseDeg) * rf.Degree
 }
 
 // detuningChange is the change of a structure's detuning since the reference,
@@ -274,6 +274,11 @@ func (a *analysis) highestPower(s rf.Station) rf.Power {
 func (a *analysis) shares(s rf.Station, reference, now state, whole rf.Energy) (taken []GainShare, remainder rf.Energy) {
 	remainder = whole
 	base := a.gain(s, reference, reference, reference.compressor)
+	if len(a.setPoints[s.Name]) > 0 {
+		part := a.gain(s, a.onlyBySetPoints(s, reference), reference, reference.compressor) - base
+		taken = append(taken, GainShare{Cause: SetPoint, Place: s.Name, Taken: part})
+		remainder -= part
+	}
 	for i := range a.accepted {
 		x := &a.accepted[i]
 		only, moved := a.onlyBy(x, s, reference, now)
@@ -285,6 +290,21 @@ func (a *analysis) shares(s rf.Station, reference, now state, whole rf.Energy) (
 		remainder -= part
 	}
 	return taken, remainder
+}
+
+// onlyBySetPoints returns the reference state of a station as its set-point
+// changes alone left it.
+func (a *analysis) onlyBySetPoints(s rf.Station, reference state) state {
+	only := reference
+	only.power = map[string]float64{}
+	if t := a.trace(s.Name, rf.ForwardPhase); t != nil && !a.doubtedReading(s.Name, rf.ForwardPhase) {
+		only.phase = rf.Phase(t.Stepped) * rf.Degree
+	}
+	for _, structure := range a.plant.StructuresOf(s.Name) {
+		c := a.chainOf(structure)
+		only.power[structure.Name] = reference.power[structure.Name] + a.trace(c.place, c.q).Stepped
+	}
+	return only
 }
 
 // onlyBy returns the reference state of a station with what one cause moved.
@@ -360,7 +380,7 @@ func (a *analysis) costFindings() {
 		switch {
 		case known:
 			f.EnergyCost = cost
-		case readingOnly(f.Cause) || f.Cause == StuckReading || f.Cause == SetPoint:
+		case readingOnly(f.Cause) || f.Cause == StuckReading:
 			f.EnergyCost = 0
 		}
 	}

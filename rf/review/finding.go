@@ -62,6 +62,9 @@ func (a *analysis) tell(x *explained) Finding {
 	f.Evidence = a.evidence(x)
 	f.Message = a.message(x, &f, t)
 	f.Advice = adviceFor[x.cause]
+	if x.cause == RegulatingSensor && a.channel(x.place, rf.WaterFlow) == nil && a.plant.KindOf(x.place)&rf.OfStructure != 0 {
+		f.Advice += " The flow is not logged: look at it first, a flow that fell looks the same."
+	}
 	if x.cause == ReadingDoubted {
 		f.Advice = fmt.Sprintf("Do not correct the station by this reading: check %s.", x.variant)
 	}

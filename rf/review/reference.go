@@ -55,23 +55,14 @@ func (a *analysis) nowCells(t *Trace) []int {
 	return cells
 }
 
-// pick returns the means of the given cells.
-func (t *Trace) pick(cells []int) []float64 {
-	v := make([]float64, len(cells))
-	for i, c := range cells {
-		v[i] = t.Mean[c]
-	}
-	return v
-}
-
 // setReference puts the reference level into a trace, or says why there is none.
-func (a *analysis) setReference(t *Trace) {
-	t.Reference = math.NaN()
-	if l := a.options.Levels; l != nil {
-		if v, ok := l.Values[t.Place][t.Quantity]; ok {
-			t.Reference = v
+func (a *analysis) setReference(t *Trace, l level) {
+	t.Reference, t.Stepped = math.NaN(), l.stepped
+	if given := a.options.Levels; given != nil {
+		if v, ok := given.Values[t.Place][t.Quantity]; ok {
+			t.Reference = v + l.stepped
 			if a.isAngle(t) {
-				t.Reference += 360 * math.Round((series.Median(t.Mean)-v)/360)
+				t.Reference += 360 * math.Round((series.Median(l.values)-t.Reference)/360)
 			}
 			return
 		}
@@ -82,12 +73,12 @@ func (a *analysis) setReference(t *Trace) {
 		t.Why = fmt.Sprintf("only %d settled cells in the reference, %d are needed", len(cells), need)
 		return
 	}
-	t.Reference = series.Mean(t.pick(cells))
+	t.Reference = series.Mean(pickFrom(l.values, cells))
 }
 
 // refuseMovingReference takes the reference back where it moved by more than the
 // drift limit while it was taken.
-func (a *analysis) refuseMovingReference(t *Trace) {
+func (a *analysis) refuseMovingReference(t *Trace, l level) {
 	if a.options.Levels != nil || math.IsNaN(t.Reference) || t.Basis == rf.Absolute {
 		return
 	}
@@ -96,7 +87,7 @@ func (a *analysis) refuseMovingReference(t *Trace) {
 	if third < 2 {
 		return
 	}
-	first, last := series.Mean(t.pick(cells[:third])), series.Mean(t.pick(cells[len(cells)-third:]))
+	first, last := series.Mean(pickFrom(l.values, cells[:third])), series.Mean(pickFrom(l.values, cells[len(cells)-third:]))
 	// From the middle of the first third to the middle of the last are two
 	// thirds of the span.
 	moved := math.Abs(last-first) * 1.5
@@ -106,6 +97,34 @@ func (a *analysis) refuseMovingReference(t *Trace) {
 		return
 	}
 	t.Why = fmt.Sprintf("the reference itself moved by %.3g %s while it was taken", moved, t.Unit)
+}
+
+// otherMode says where the set values of a station are not those of the reference
+// that was handed on: its readings then stand for another mode of running.
+func (a *analysis) otherMode(t *Trace) string {
+	given, station := a.options.Levels, a.stationOf(t.Place)
+	if given == nil || station == "" {
+		return ""
+	}
+	for _, q := range adjustable {
+		set := a.channel(station, q.Set())
+		was, ok := given.Values[station][q.Set()]
+		if set == nil || !ok || !follows(t.Quantity, q) {
+			continue
+		}
+		is := math.NaN()
+		for _, c := range set.Cells {
+			if c.Count > 0 {
+				is = c.Last
+				break
+			}
+		}
+		if d := is - was; math.Abs(d) > setStepShare*a.driftLimit(station, q, was) {
+			info, _ := q.InfoAt(rf.OfStation)
+			return fmt.Sprintf("another mode than in the reference: %s set %s instead of %s", info.Title, withUnit(is, info.Unit), withUnit(was, info.Unit))
+		}
+	}
+	return ""
 }
 
 // describeReference says in the report what drift was measured from.

@@ -98,7 +98,8 @@ type Trace struct {
 	Max     []float64
 	Settled []bool // cells that count for drift
 
-	Reference float64
+	Reference float64   // on the level that set-point changes have brought it to
+	Stepped   float64   // by how much set-point changes moved the level
 	Now       float64   // over the last settled quarter hour
 	NowAt     time.Time // end of that quarter hour
 	Change    float64   // now minus reference, in Unit

@@ -150,7 +150,7 @@ func zeroIfUnknown(v float64) float64 {
 // change since the reference counts where it alone is beyond the drift limit, or
 // where no tuned phase is given: the error of the tuned phase cancels in it.
 func (a *analysis) slipOf(s rf.Structure, t *Trace, noise float64, r *StructureResult) (slip, sigma float64) {
-	relative, relativeSigma := t.Change, noise
+	relative, relativeSigma := t.Change+t.Stepped, noise
 	if !rf.Known(s.TunedPhase) {
 		r.Relative = true
 		return relative, relativeSigma

@@ -22,6 +22,8 @@ var adjustable = []rf.Quantity{rf.BeamVoltage, rf.DrivePower, rf.DrivePhase}
 const (
 	setStepShare = 0.2 // of the drift limit: a smaller move of a set value is ignored
 	stepSide     = 10  // cells on either side that a step of a reading is seen from
+	stepNear     = 3   // cells on either side that RF must be on for it
+	followShare  = 0.4 // of what must follow a step, at least
 	stepSharp    = 0.8 // share of an unlogged step that must happen within two cells
 )
 
@@ -95,8 +97,12 @@ func (a *analysis) stepsOfReading(station string, q rf.Quantity, reading *series
 	}
 	limit := a.driftLimit(station, q, series.Median(v))
 	var found []setPoint
+	info, _ := q.InfoAt(rf.OfStation)
 	for _, step := range acrossStops(v, on, a.cellsFor(shortGap)) {
-		if math.Abs(step.amount) > limit {
+		if info.Form == rf.Angle {
+			step.amount = math.Remainder(step.amount, 360)
+		}
+		if math.Abs(step.amount) > limit && a.followed(station, q, step, series.Median(v), on) {
 			found = append(found, setPoint{station, q, step.cell, step.amount, false})
 		}
 	}
@@ -105,10 +111,66 @@ func (a *analysis) stepsOfReading(station string, q rf.Quantity, reading *series
 	if math.Abs(best.amount) < limit/2 || math.Abs(best.amount) < 6*scatter {
 		return found
 	}
-	if edge := v[best.cell+1] - v[best.cell-1]; edge/best.amount < stepSharp {
+	if edge := v[best.cell+1] - v[best.cell-1]; edge/best.amount < stepSharp || !a.followed(station, q, best, series.Median(v), on) {
 		return found
 	}
 	return append(found, setPoint{station, q, best.cell, best.amount, false})
+}
+
+// followed reports whether what must follow a step did so: without it the reading
+// alone stepped, and nobody set anything. Where nothing that follows is logged, or
+// it would follow by too little to be seen, the step is believed.
+func (a *analysis) followed(station string, q rf.Quantity, step jump, level float64, on []bool) bool {
+	follower, expected := rf.ForwardPhase, step.amount
+	switch q {
+	case rf.BeamVoltage:
+		follower = rf.BeamCurrent
+	case rf.DrivePower:
+		expected = driveDegPerDB * 10 * math.Log10(1+step.amount/level)
+	}
+	ch := a.channel(station, follower)
+	if ch == nil {
+		return true
+	}
+	v := means(ch.Cells)
+	for i := range v {
+		if !on[i] {
+			v[i] = math.NaN()
+		}
+	}
+	if q == rf.BeamVoltage {
+		expected = voltageCurrent * step.amount / level * series.Median(v)
+	}
+	// Stops lie between the two sides where the step was made behind one.
+	before, after := lastKnown(v[:step.cell], stepSide), firstKnown(v[step.cell+1:], stepSide)
+	moved := series.Mean(after) - series.Mean(before)
+	if follower == rf.ForwardPhase {
+		moved = math.Remainder(moved, 360)
+	}
+	if math.IsNaN(moved) || math.Abs(expected) < 4*series.RobustScale(differences(v)) {
+		return true
+	}
+	return moved/expected > followShare
+}
+
+func firstKnown(v []float64, n int) []float64 {
+	var found []float64
+	for i := 0; i < len(v) && len(found) < n; i++ {
+		if !math.IsNaN(v[i]) {
+			found = append(found, v[i])
+		}
+	}
+	return found
+}
+
+func lastKnown(v []float64, n int) []float64 {
+	var found []float64
+	for i := len(v) - 1; i >= 0 && len(found) < n; i-- {
+		if !math.IsNaN(v[i]) {
+			found = append(found, v[i])
+		}
+	}
+	return found
 }
 
 // sharpest returns the largest difference between the level before a cell and the
@@ -116,7 +178,7 @@ func (a *analysis) stepsOfReading(station string, q rf.Quantity, reading *series
 func sharpest(v []float64, on []bool) jump {
 	var best jump
 	for i := stepSide; i+stepSide < len(v); i++ {
-		if !allOn(on[i-stepSide : i+stepSide+1]) {
+		if !allOn(on[i-stepNear : i+stepNear+1]) {
 			continue // after a trip readings step by themselves
 		}
 		if d := series.Mean(v[i+1:i+1+stepSide]) - series.Mean(v[i-stepSide:i]); math.Abs(d) > math.Abs(best.amount) {
@@ -208,39 +270,26 @@ func (a *analysis) jumpsOf(t *Trace) []jump {
 	return jumps
 }
 
-// rebase moves the reference of a trace to the level that set-point changes have
-// brought it to, so that drift is measured from there. Where the reference was
-// taken partly after a change, only that part of it moves.
-func (a *analysis) rebase(t *Trace) {
-	for _, j := range a.jumpsOf(t) {
-		share := 1.0
-		if cells := a.referenceCells(t); a.options.Levels == nil && len(cells) > 0 {
-			before := 0
-			for _, c := range cells {
-				if c <= j.cell {
-					before++
-				}
-			}
-			share = float64(before) / float64(len(cells))
-		}
-		t.Reference += share * j.amount
-	}
+// level is a trace with its set-point changes taken out: all of it stands on the
+// level of the end, from which drift is measured.
+type level struct {
+	values  []float64
+	stepped float64 // sum of what was taken out
 }
 
-// level returns the means of a trace with its set-point changes taken out: all of
-// it stands on the level of the end.
-func (a *analysis) level(t *Trace) []float64 {
+func (a *analysis) level(t *Trace) level {
 	jumps := a.jumpsOf(t)
 	if len(jumps) == 0 {
-		return t.Mean
+		return level{values: t.Mean}
 	}
-	out := append([]float64(nil), t.Mean...)
+	l := level{values: append([]float64(nil), t.Mean...)}
 	for _, j := range jumps {
-		for i := 0; i <= j.cell && i < len(out); i++ {
-			out[i] += j.amount
+		l.stepped += j.amount
+		for i := 0; i <= j.cell && i < len(l.values); i++ {
+			l.values[i] += j.amount
 		}
 	}
-	return out
+	return l
 }
 
 // sides returns the level of a trace over the settled quarter hour before a cell
@@ -277,7 +326,7 @@ func follows(q, set rf.Quantity) bool {
 	case rf.BeamVoltage, rf.BeamCurrent:
 		return set == rf.BeamVoltage
 	case rf.ForwardPower, rf.ReflectedPower, rf.CompressedPower, rf.InputPower, rf.OutputPower,
-		rf.CavityVoltage, rf.Efficiency, rf.EnergyGain, rf.BodyTemperature, rf.ReturnTemperature:
+		rf.CavityVoltage, rf.Efficiency, rf.BodyTemperature, rf.ReturnTemperature, rf.PhaseAdvance:
 		return true
 	}
 	return phase

@@ -39,10 +39,10 @@ func (a *analysis) findVacuum() {
 // returns how many bursts there were.
 func (a *analysis) quietVacuum(t *Trace) int {
 	if now := a.nowCells(t); len(now) > 0 {
-		t.Now = series.Median(t.pick(now))
+		t.Now = series.Median(pickFrom(t.Mean, now))
 	}
 	if cells := a.referenceCells(t); len(cells) > 0 && a.options.Levels == nil {
-		t.Reference = series.Median(t.pick(cells))
+		t.Reference = series.Median(pickFrom(t.Mean, cells))
 	}
 	t.Change = t.Now - t.Reference
 	t.Judged, t.Verdict = math.NaN(), NoData
