@@ -270,8 +270,9 @@ func (a *analysis) jumpsOf(t *Trace) []jump {
 	return jumps
 }
 
-// level is a trace with its set-point changes taken out: all of it stands on the
-// level of the end, from which drift is measured.
+// level is a trace with its set-point changes, and over several days its daily
+// swing, taken out: all of it stands on the level of the end, from which drift is
+// measured.
 type level struct {
 	values  []float64
 	stepped float64 // sum of what was taken out
@@ -280,7 +281,7 @@ type level struct {
 func (a *analysis) level(t *Trace) level {
 	jumps := a.jumpsOf(t)
 	if len(jumps) == 0 {
-		return level{values: t.Mean}
+		return level{values: a.withoutSwing(t, t.Mean)}
 	}
 	l := level{values: append([]float64(nil), t.Mean...)}
 	for _, j := range jumps {
@@ -289,6 +290,7 @@ func (a *analysis) level(t *Trace) level {
 			l.values[i] += j.amount
 		}
 	}
+	l.values = a.withoutSwing(t, l.values)
 	return l
 }
 
