@@ -212,7 +212,7 @@ func kindOfFile(mode fs.FileMode) string {
 func plainFileError(err error) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return errors.New("no such file or folder")
+		return errors.New("no such file or folder; name a log, a folder of logs, or - for standard input")
 	case errors.Is(err, fs.ErrPermission):
 		return errors.New("permission denied: ask its owner for leave to read it")
 	}

@@ -57,6 +57,9 @@ func runCheck(cmd *cobra.Command, o *options, args []string) error {
 	if err != nil {
 		return err
 	}
+	for _, notice := range report.Notices {
+		fmt.Fprintln(cmd.ErrOrStderr(), notice)
+	}
 	if err := handover.Headline(cmd.ErrOrStderr(), report); err != nil {
 		return err
 	}

@@ -53,7 +53,10 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	if exit := (*exitError)(nil); errors.As(err, &exit) {
 		code = exit.code
 	}
-	if text := strings.TrimSpace(err.Error()); text != "" {
+	switch text := strings.TrimSpace(err.Error()); {
+	case strings.Contains(text, "\n"):
+		fmt.Fprintf(errs, "dawncrest: %d faults\n%s\n", strings.Count(text, "\n")+1, text)
+	case text != "":
 		fmt.Fprintln(errs, "dawncrest: "+text)
 	}
 	return code
