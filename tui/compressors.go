@@ -78,21 +78,13 @@ func compressorRows(d data) []review.StationResult {
 }
 
 func (p compressors) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
-	rows := compressorRows(d)
-	p.list = p.list.within(len(rows))
-	switch {
-	case key.Matches(msg, keys.worst):
-		p.list = p.list.worst(len(rows), func(i int) int { return compressorVerdict(d, rows[i].Station).Rank() })
-	case key.Matches(msg, keys.other):
+	if key.Matches(msg, keys.other) {
 		p.other++
-	case key.Matches(msg, keys.enter):
-		if len(rows) > 0 {
-			return p, stationPickedMsg{rows[p.list.cursor].Station}
-		}
-	default:
-		p.list = p.list.moved(msg, len(rows))
+		return p, nil
 	}
-	return p, nil
+	var fact tea.Msg
+	p.list, fact = p.list.pressedOn(msg, compressorRows(d), func(s review.StationResult) int { return compressorVerdict(d, s.Station).Rank() })
+	return p, fact
 }
 
 func (compressors) keys() []key.Binding { return []key.Binding{keys.other, keys.enter} }

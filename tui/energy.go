@@ -74,19 +74,9 @@ func energyRows(d data) []review.StationResult {
 }
 
 func (p energy) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
-	rows := energyRows(d)
-	p.list = p.list.within(len(rows))
-	switch {
-	case key.Matches(msg, keys.worst):
-		p.list = p.list.worst(len(rows), func(i int) int { return rows[i].Verdict.Rank() })
-	case key.Matches(msg, keys.enter):
-		if len(rows) > 0 {
-			return p, stationPickedMsg{rows[p.list.cursor].Station}
-		}
-	default:
-		p.list = p.list.moved(msg, len(rows))
-	}
-	return p, nil
+	var fact tea.Msg
+	p.list, fact = p.list.pressedOn(msg, energyRows(d), func(s review.StationResult) int { return s.Verdict.Rank() })
+	return p, fact
 }
 
 func (energy) keys() []key.Binding { return []key.Binding{keys.enter} }

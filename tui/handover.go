@@ -39,20 +39,7 @@ type (
 )
 
 func (p handing) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
-	lines := len(d.preview)
 	switch {
-	case key.Matches(msg, keys.up):
-		p.top--
-	case key.Matches(msg, keys.down):
-		p.top++
-	case key.Matches(msg, keys.pageUp):
-		p.top -= pageRows
-	case key.Matches(msg, keys.pageDown):
-		p.top += pageRows
-	case key.Matches(msg, keys.first):
-		p.top = 0
-	case key.Matches(msg, keys.last):
-		p.top = lines
 	case key.Matches(msg, keys.note):
 		return p, noteAskedMsg{}
 	case key.Matches(msg, keys.drop):
@@ -64,7 +51,7 @@ func (p handing) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	case key.Matches(msg, keys.write):
 		return p, writeAskedMsg{p.chosen(d)}
 	}
-	p.top = min(max(p.top, 0), max(lines-1, 0))
+	p.top = list{p.top}.moved(msg, len(d.preview)).cursor
 	return p, nil
 }
 

@@ -3,6 +3,8 @@ package tui
 import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
+
+	"dawncrest/rf/review"
 )
 
 // list is the cursor of a page of rows. The rows themselves belong to the page.
@@ -34,6 +36,19 @@ func (l list) moved(msg tea.KeyMsg, rows int) list {
 func (l list) within(rows int) list {
 	l.cursor = min(max(l.cursor, 0), max(rows-1, 0))
 	return l
+}
+
+// pressedOn answers a key on a list of stations: it moves, jumps to the worst by
+// rank, or tells which station is to be looked at closer.
+func (l list) pressedOn(msg tea.KeyMsg, rows []review.StationResult, rank func(review.StationResult) int) (list, tea.Msg) {
+	l = l.within(len(rows))
+	switch {
+	case key.Matches(msg, keys.worst):
+		return l.worst(len(rows), func(i int) int { return rank(rows[i]) }), nil
+	case key.Matches(msg, keys.enter) && len(rows) > 0:
+		return l, stationPickedMsg{rows[l.cursor].Station}
+	}
+	return l.moved(msg, len(rows)), nil
 }
 
 // flaggedRanks is how many ranks of verdict are worth jumping to: out of

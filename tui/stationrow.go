@@ -2,6 +2,7 @@ package tui
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/lipgloss"
@@ -79,28 +80,34 @@ func worstDrift(d data, station string) string {
 	return amount + " " + name
 }
 
-// nightSpark is a station's energy gain over the window, else its power, else the
-// worst trace of the place or its first, within the limits of that.
-func nightSpark(d data, l look, station string, width int) string {
-	for _, t := range present(append(telling(d, station), d.places.traces[station]...)) {
-		series := chart.Series{Mean: inWindow(d.window, t.Mean), Min: inWindow(d.window, t.Min), Max: inWindow(d.window, t.Max)}
-		low, high := t.ActBand()
-		scale := chart.Scale{Low: low, High: high}
-		if !scale.Known() {
-			scale = chart.CalmScale(series.Mean)
-		}
-		return chart.Spark(series, scale, width, l.ascii)
+// nightSpark draws the trace that tells best how a place's night went, within
+// its limits: energy gain, power, else what moved most or comes first.
+func nightSpark(d data, l look, place string, width int) string {
+	t := telling(d, place)
+	if t == nil {
+		return strings.Repeat(" ", max(width, 0))
 	}
-	return strings.Repeat(" ", max(width, 0))
+	series := chart.Series{Mean: inWindow(d.window, t.Mean), Min: inWindow(d.window, t.Min), Max: inWindow(d.window, t.Max)}
+	low, high := t.ActBand()
+	scale := chart.Scale{Low: low, High: high}
+	if !scale.Known() {
+		scale = chart.CalmScale(series.Mean)
+	}
+	return chart.Spark(series, scale, width, l.ascii)
 }
 
-// telling are the traces that tell best how a station's night went.
-func telling(d data, station string) []*review.Trace {
+func telling(d data, place string) *review.Trace {
 	var traces []*review.Trace
 	for _, q := range []rf.Quantity{rf.EnergyGain, rf.CompressedPower, rf.ForwardPower, rf.BeamVoltage} {
-		traces = append(traces, d.places.trace(station, q))
+		traces = append(traces, d.places.trace(place, q))
 	}
-	return append(traces, d.places.worst[station])
+	traces = append(append(traces, worstOf(d.places.traces[place])), d.places.traces[place]...)
+	for _, t := range present(traces) {
+		if slices.ContainsFunc(t.Mean, rf.Known[float64]) {
+			return t
+		}
+	}
+	return nil
 }
 
 // title returns a quantity in words.

@@ -3,7 +3,6 @@ package tui
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"github.com/charmbracelet/bubbles/key"
@@ -77,25 +76,21 @@ func tripsAt(d data, station string) []series.Event {
 
 func (p trips) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	rows := tripRows(d)
-	p.list = p.list.within(len(rows))
-	switch {
-	case key.Matches(msg, keys.worst):
-		order := slices.Clone(rows)
-		slices.SortStableFunc(order, func(a, b review.StationResult) int { return b.Trips - a.Trips })
-		p.list = p.list.worst(len(rows), func(i int) int {
-			if rows[i].Trips > 0 {
-				return min(slices.IndexFunc(order, func(s review.StationResult) bool { return s.Station == rows[i].Station }), flaggedRanks-1)
-			}
-			return flaggedRanks
-		})
-	case key.Matches(msg, keys.enter):
-		if len(rows) > 0 {
-			return p, stationPickedMsg{rows[p.list.cursor].Station}
-		}
-	default:
-		p.list = p.list.moved(msg, len(rows))
+	most := 0
+	for _, s := range rows {
+		most = max(most, s.Trips)
 	}
-	return p, nil
+	var fact tea.Msg
+	p.list, fact = p.list.pressedOn(msg, rows, func(s review.StationResult) int {
+		switch s.Trips {
+		case 0:
+			return flaggedRanks
+		case most:
+			return 0
+		}
+		return 1
+	})
+	return p, fact
 }
 
 func (trips) keys() []key.Binding { return []key.Binding{keys.enter} }
