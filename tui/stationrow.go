@@ -103,7 +103,7 @@ func telling(d data, place string) *review.Trace {
 	}
 	traces = append(append(traces, worstOf(d.places.traces[place])), d.places.traces[place]...)
 	for _, t := range present(traces) {
-		if slices.ContainsFunc(t.Mean, rf.Known[float64]) {
+		if !t.Quantity.IsSet() && slices.ContainsFunc(t.Mean, rf.Known[float64]) {
 			return t
 		}
 	}
