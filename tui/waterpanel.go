@@ -46,7 +46,7 @@ func fitPanel(d data, l look, s review.StructureResult, width, height int) []str
 }
 
 // waterCaution stands beside every advice to change the water.
-const waterCaution = "Caution: hot pressurised water. Authorised people, local rules, one loop at a time."
+const waterCaution = "Caution: water hot and under pressure; authorised people, one loop at a time."
 
 // adviceText writes the advice on a structure and what it rests on.
 func adviceText(l look, s review.StructureResult, width, height int) []string {
