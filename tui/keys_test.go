@@ -256,8 +256,7 @@ func BenchmarkKeyPress(b *testing.B) {
 			for b.Loop() {
 				next, _ := m.Update(down)
 				_ = next.View()
-				next, _ = next.Update(up)
-				_ = next.View()
+				m, down, up = next.(Model), up, down
 			}
 		})
 	}
