@@ -263,7 +263,7 @@ func (a *analysis) commonHypotheses() []*hypothesis {
 	place := rf.MachinePlace
 	water := &hypothesis{cause: CommonWater, place: place, common: true, main: key{place, rf.WaterTemperature}}
 	phase := &hypothesis{cause: CommonPhase, place: place, common: true, main: key{place, rf.ForwardPhase}}
-	volts := &hypothesis{cause: CommonVoltage, place: place, common: true, main: key{place, rf.BeamVoltage}}
+	volts := &hypothesis{cause: CommonVoltage, place: place, common: true, own: true, main: key{place, rf.BeamVoltage}}
 	for _, s := range a.plant.Stations {
 		phase.effects = append(phase.effects, a.phasesOf(s, 1, shareExact)...)
 		volts.effects = append(volts.effects, moves(s.Name, rf.BeamVoltage, 1, shareExact),

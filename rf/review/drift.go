@@ -68,6 +68,25 @@ func (a *analysis) judge(t *Trace) {
 	for _, tol := range tolerances {
 		a.hold(t, tol)
 	}
+	if t.Verdict.Flagged() && t.Basis != rf.Absolute && math.Abs(t.Change) < a.resolution(t) {
+		t.Verdict, t.ReachesAct = InTolerance, time.Time{} // less than the reading can tell
+	}
+}
+
+// resolution returns the smallest step that a logged reading takes, zero for a
+// derived one.
+func (a *analysis) resolution(t *Trace) float64 {
+	ch := a.channel(t.Place, t.Quantity)
+	if ch == nil {
+		return 0
+	}
+	var v []float64
+	for i, c := range ch.Cells {
+		if c.Count > 0 && t.Settled[i] {
+			v = append(v, c.Last)
+		}
+	}
+	return zeroIfUnknown(series.Resolution(v))
 }
 
 const (

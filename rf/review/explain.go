@@ -283,7 +283,37 @@ func (a *analysis) tryCommon(h *hypothesis) (explained, bool) {
 		return explained{}, false
 	}
 	x := explained{hypothesis: h, size: size, claims: a.predict(h, size), seed: h.main, beyond: math.Abs(size) > limit}
+	if h.own {
+		a.ownShares(&x)
+	}
 	return x, size != 0
+}
+
+const (
+	leastOwnShare = 0.3 // of a common cause, that a station which regulates well still follows
+	mostOwnShare  = 1.7
+)
+
+// ownShares lets every station follow a common cause by its own share: modulators
+// regulate more or less well against the mains.
+func (a *analysis) ownShares(x *explained) {
+	sizes := map[string]float64{}
+	for _, e := range x.effects {
+		o := a.observed[e.key]
+		if e.key.q != x.main.q || o == nil {
+			continue
+		}
+		if share := o.residual / e.of(x.size); share > leastOwnShare && share < mostOwnShare {
+			sizes[a.stationOf(e.place)] = share * x.size
+		}
+	}
+	for station, size := range sizes {
+		for k, p := range a.predict(x.hypothesis, size) {
+			if a.stationOf(k.place) == station {
+				x.claims[k] = p
+			}
+		}
+	}
 }
 
 func median(v []float64) float64 {

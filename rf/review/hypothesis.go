@@ -15,6 +15,7 @@ type hypothesis struct {
 	main    key // the reading that names its size
 	effects []effect
 	common  bool // must be seen at most of its places
+	own     bool // a common cause that every station follows by its own share
 	// variant distinguishes hypotheses of one cause that differ in what they move.
 	variant string
 	// steadied are readings that must not have moved: their silence is evidence.
