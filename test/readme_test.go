@@ -1,18 +1,15 @@
 package test
 
 import (
-	"flag"
 	"os"
 	"strings"
 	"testing"
 )
 
-var updateReadme = flag.Bool("update", false, "put the golden first screen into the README")
-
 // TestReadmeScreen holds the picture in the README to the golden frame of the
 // first screen.
 func TestReadmeScreen(t *testing.T) {
-	frame, err := os.ReadFile("../tui/testdata/TestFrames/morning-80x24.golden")
+	frame, err := os.ReadFile("testdata/TestDemoFrames/1-morning-80x24.golden")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -33,7 +30,7 @@ func TestReadmeScreen(t *testing.T) {
 	if shown == want.String() {
 		return
 	}
-	if !*updateReadme {
+	if !*update {
 		t.Fatalf("the README shows another first screen than the program; go test ./test -run TestReadmeScreen -update")
 	}
 	if err := os.WriteFile("../README.md", []byte(before+begin+want.String()+end+after), 0o644); err != nil {

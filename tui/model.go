@@ -7,6 +7,7 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/muesli/termenv"
 
 	"dawncrest/rf/handover"
 	"dawncrest/rf/review"
@@ -33,6 +34,9 @@ type Model struct {
 
 // New returns the screens before anything was read.
 func New(source Source, o Options) Model {
+	if o.NoColor {
+		o.profile = termenv.Ascii
+	}
 	if o.Now == nil {
 		o.Now = func() time.Time { return time.Time{} }
 	}

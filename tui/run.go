@@ -11,7 +11,6 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/x/term"
-	"github.com/muesli/termenv"
 )
 
 // NoScreenError says why there can be no screens: the caller prints the review
@@ -43,9 +42,6 @@ const framesPerSecond = 60
 // [ErrTerminalLost], or a [CrashError]. The terminal is as it was in every case.
 func Run(ctx context.Context, source Source, o Options) error {
 	o.profile = profileOf(os.Getenv)
-	if o.NoColor {
-		o.profile = termenv.Ascii
-	}
 	o.ASCII = o.ASCII || onlyPlainLetters(os.Getenv)
 	return run(ctx, New(source, o))
 }

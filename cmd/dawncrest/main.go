@@ -13,13 +13,16 @@ import (
 	// First: it keeps the screens' libraries from asking the terminal questions
 	// before anything is known of it.
 	_ "dawncrest/tui/ground"
+
+	"dawncrest/tui"
 )
 
 // Exit codes.
 const (
-	exitQuiet   = 0 // reviewed, nothing flagged
-	exitFlagged = 1 // reviewed, something flagged (check only)
-	exitFailed  = 2 // could not do what was asked
+	exitQuiet   = 0   // reviewed, nothing flagged
+	exitFlagged = 1   // reviewed, something flagged (check only)
+	exitFailed  = 2   // could not do what was asked
+	signalBase  = 128 // and the signal's number, as shells have it
 )
 
 // exitError ends the program with a code and, where it has words, a message.
@@ -52,6 +55,15 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	code := exitFailed
 	if exit := (*exitError)(nil); errors.As(err, &exit) {
 		code = exit.code
+	}
+	if signal := (*tui.SignalError)(nil); errors.As(err, &signal) {
+		code = signalBase + int(signal.Signal)
+	}
+	if errors.Is(err, tui.ErrTerminalLost) {
+		return code // nobody is left to read a word
+	}
+	if crash := (*tui.CrashError)(nil); errors.As(err, &crash) {
+		fmt.Fprintf(errs, "%s\n", crash.Stack)
 	}
 	switch text := strings.TrimSpace(err.Error()); {
 	case strings.Contains(text, "\n"):
