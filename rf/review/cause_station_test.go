@@ -273,6 +273,15 @@ func TestTwoFaultsAreTwoFindings(t *testing.T) {
 			"two stations", append(klystron(-1, -1.5, -2.5, -6), byPercent("S3", rf.BeamVoltage, 2)),
 			[]string{"modulator_voltage S1", "reading_doubted S3"},
 		},
+		{
+			"one station: voltage and waveguide", append(klystron(-1, -1.5, -2.5, -6), powers(-10)...),
+			[]string{"modulator_voltage S1", "waveguide_loss S1"},
+		},
+		{
+			"one station: drive and compressor",
+			append(append(klystron(0, 0, -10.9, -4), byPercent("S1", rf.DrivePower, -20.6)), compressor(0.844, -12.1, -4.9)...),
+			[]string{"compressor_detuning S1", "drive_power S1"},
+		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			b := newBench()

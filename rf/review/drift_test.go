@@ -87,7 +87,7 @@ func water(t *testing.T, b *bench) *review.Trace {
 }
 
 func TestVerdictsOfATraceByBasis(t *testing.T) {
-	// A reading without any scatter steps at 4:00; 60 kW is a level in binary.
+	// A reading of no scatter and a fine resolution steps at 4:00.
 	for _, c := range []struct {
 		name   string
 		basis  rf.Basis
@@ -117,6 +117,7 @@ func TestVerdictsOfATraceByBasis(t *testing.T) {
 			b.limits(rf.WaterTemperature, c.basis, c.limits[0], c.limits[1], "")
 			r := b.at("S1A", rf.WaterTemperature)
 			r.level, r.scatter = c.from, 0
+			r.moves = []course{func(h float64) float64 { return 1e-5 * (stepAt(3)(h) - stepAt(3.2)(h)) }}
 			b.play(stepAt(4), by("S1A", rf.WaterTemperature, c.to-c.from))
 			w := water(t, b)
 			if w.Verdict != c.want || !near(w.Judged, c.judged, 1e-9) {
