@@ -59,6 +59,10 @@ func run(ctx context.Context, model Model) error {
 		model = model.resized(tea.WindowSizeMsg{Width: width, Height: height})
 	}
 
+	before, err := term.GetState(os.Stdout.Fd())
+	if err != nil {
+		return fmt.Errorf("read terminal modes: %w", err)
+	}
 	lost := make(chan struct{}, 1)
 	guarded := &guard{model: model}
 	program := tea.NewProgram(guarded, tea.WithAltScreen(), tea.WithoutSignalHandler(), tea.WithFPS(framesPerSecond),
@@ -75,12 +79,12 @@ func run(ctx context.Context, model Model) error {
 		_, err := program.Run()
 		ended <- err
 	}()
-	return wait(program, guarded, ended, lost)
+	return wait(program, guarded, ended, lost, before)
 }
 
 // wait returns once the program has ended, and ends it on signals and when the
 // terminal is lost.
-func wait(program *tea.Program, g *guard, ended <-chan error, lost <-chan struct{}) error {
+func wait(program *tea.Program, g *guard, ended <-chan error, lost <-chan struct{}, before *term.State) error {
 	signals := make(chan os.Signal, 1)
 	signal.Notify(signals, syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP)
 	defer signal.Stop(signals)
@@ -91,6 +95,8 @@ func wait(program *tea.Program, g *guard, ended <-chan error, lost <-chan struct
 		case err := <-ended:
 			return g.reason(why, err)
 		case <-overdue:
+			_ = term.Restore(os.Stdout.Fd(), before)
+			dieOf(why)
 			return why
 		case s := <-signals:
 			why = &SignalError{s.(syscall.Signal)}
@@ -101,6 +107,18 @@ func wait(program *tea.Program, g *guard, ended <-chan error, lost <-chan struct
 		}
 		overdue = time.After(goneWithin)
 		program.Kill()
+	}
+}
+
+// dieOf has the signal that ended the screens end the program too. A terminal
+// that takes nothing any more, as on a line that hangs, would else keep it for as
+// long as its last words wait to be sent.
+func dieOf(why error) {
+	if s := (*SignalError)(nil); errors.As(why, &s) {
+		signal.Reset(s.Signal)
+		if self, err := os.FindProcess(os.Getpid()); err == nil {
+			_ = self.Signal(s.Signal)
+		}
 	}
 }
 
