@@ -26,6 +26,8 @@ type line struct {
 	ended   chan struct{}
 	read    chan struct{}
 
+	hung sync.Mutex // held while the terminal takes nothing
+
 	mu     sync.Mutex
 	output []byte
 	chunks []chunk
@@ -77,6 +79,8 @@ func (l *line) start() *line {
 		buffer := make([]byte, 1<<16)
 		for {
 			n, err := l.master.Read(buffer)
+			l.hung.Lock()
+			l.hung.Unlock()
 			l.mu.Lock()
 			l.output = append(l.output, buffer[:n]...)
 			l.chunks = append(l.chunks, chunk{len(l.output), time.Now()})
@@ -110,6 +114,11 @@ func (l *line) resize(width, height int) {
 		l.t.Fatal(err)
 	}
 }
+
+// hang makes the terminal take nothing any more, goOn makes it take all again.
+func (l *line) hang() { l.hung.Lock() }
+
+func (l *line) goOn() { l.hung.Unlock() }
 
 // text is all that was sent so far.
 func (l *line) text() string {
@@ -194,13 +203,7 @@ func (l *line) left() int {
 // by what was sent.
 func (l *line) restored() {
 	l.t.Helper()
-	after, err := term.GetState(l.slave.Fd())
-	if err != nil {
-		l.t.Fatal(err)
-	}
-	if *after != *l.before {
-		l.t.Errorf("terminal modes are %v, were %v", *after, *l.before)
-	}
+	l.sameModes()
 	l.drained()
 	text := l.text()
 	for name, pair := range map[string][2]string{
@@ -216,6 +219,18 @@ func (l *line) restored() {
 		if strings.Contains(text, mouse) {
 			l.t.Errorf("the mouse was switched on: %q", mouse)
 		}
+	}
+}
+
+// sameModes checks that the modes of the terminal are as the program found them.
+func (l *line) sameModes() {
+	l.t.Helper()
+	after, err := term.GetState(l.slave.Fd())
+	if err != nil {
+		l.t.Fatal(err)
+	}
+	if *after != *l.before {
+		l.t.Errorf("terminal modes are %v, were %v", *after, *l.before)
 	}
 }
 
