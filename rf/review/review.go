@@ -160,6 +160,8 @@ func (a *analysis) finish() {
 		r.Structures[i].Verdict = a.placeVerdict(r.Structures[i].Structure)
 	}
 	a.collectNotJudged()
+	a.tellSlowMovers()
+	a.tellNoisy()
 }
 
 func costOf(f Finding) float64 {
