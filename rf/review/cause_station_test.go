@@ -243,7 +243,6 @@ func TestWitnessLeftOutMakesACauseLikely(t *testing.T) {
 		{"cathode without the voltage", klystron(0, -3, -3, 0), []rf.Quantity{rf.BeamVoltage}, "cathode_emission S1", []string{"S1 beam_voltage"}},
 		{"compressor without its thermometer", compressor(0.844, -12.1, -4.9), []rf.Quantity{rf.CompressorTemperature}, "compressor_detuning S1", []string{"S1 compressor_temperature"}},
 		{"drive without the klystron's phase", append(klystron(0, 0, -10.9, -4), byPercent("S1", rf.DrivePower, -20.6)), []rf.Quantity{rf.ForwardPhase}, "drive_power S1", []string{"S1 forward_phase"}},
-		{"loss without the forward power", powers(-8), []rf.Quantity{rf.ForwardPower}, "waveguide_loss S1", []string{"S1 forward_power"}},
 		{"divider without the power", []shift{byPercent("S1", rf.BeamVoltage, 2)}, []rf.Quantity{rf.ForwardPower}, "reading_doubted S1", []string{"S1 forward_power"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

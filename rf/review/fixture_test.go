@@ -122,7 +122,7 @@ func benchStructure(name string) rf.Structure {
 	return rf.Structure{
 		Name: name, Station: name[:2], Kind: rf.ConstantGradient, LengthM: 3.048, ShuntImpedanceOhmPerM: 53e6,
 		Attenuation: 0.57, FillingTime: 0.83 * rf.Microsecond, PowerShare: 0.5,
-		TunedWater: rf.Unknown[rf.Temperature](), TunedPhase: rf.Unknown[rf.Phase](), HeatingKPerKW: 0.5,
+		TunedWater: rf.Unknown[rf.Temperature](), TunedPhase: rf.Unknown[rf.Phase](), HeatingKPerKW: 0.7,
 		ThermalTime: rf.Unknown[rf.Interval](), HzPerK: math.NaN(), TunedPhaseError: 2 * rf.Degree,
 		Frequency: 2856 * rf.Megahertz,
 	}
