@@ -38,7 +38,7 @@ func newRoot(in io.Reader, out, errs io.Writer) *cobra.Command {
 	o.addShared(root)
 	o.addScreen(root)
 	o.addBook(root, "shift book: marks and notes go on, and the handover is written into it")
-	root.AddCommand(newReview(), newCheck(), newHandover(), newColumns(), newPlant(), newDemo())
+	root.AddCommand(newReview(), newCheck(), newHandover(), newColumns(), newPlant(), newDemo(), newVersion(), newManual())
 	return root
 }
 
