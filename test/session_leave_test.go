@@ -18,11 +18,11 @@ func TestEveryWayOut(t *testing.T) {
 		says string
 	}{
 		{"q", func(l *line) { l.press("q") }, 0, ""},
-		{"q while a line is typed", func(l *line) { l.press("/q"); l.see("rows that hold: q"); l.press("\x03") }, 0, ""},
+		{"ctrl+c while a line is typed", func(l *line) { l.press("/q"); l.see("rows that hold: q"); l.press("\x03") }, 0, ""},
 		{"ctrl+c", func(l *line) { l.press("\x03") }, 0, ""},
-		{"SIGINT", func(l *line) { _ = l.process.Process.Signal(syscall.SIGINT) }, 2, "ended by signal: interrupt"},
-		{"SIGTERM", func(l *line) { _ = l.process.Process.Signal(syscall.SIGTERM) }, 2, "ended by signal: terminated"},
-		{"SIGHUP", func(l *line) { _ = l.process.Process.Signal(syscall.SIGHUP) }, 2, "ended by signal: hangup"},
+		{"SIGINT", func(l *line) { _ = l.process.Process.Signal(syscall.SIGINT) }, 130, "ended by signal: interrupt"},
+		{"SIGTERM", func(l *line) { _ = l.process.Process.Signal(syscall.SIGTERM) }, 143, "ended by signal: terminated"},
+		{"SIGHUP", func(l *line) { _ = l.process.Process.Signal(syscall.SIGHUP) }, 129, "ended by signal: hangup"},
 	} {
 		t.Run(way.name, func(t *testing.T) {
 			l := startLine(t, path)

@@ -80,11 +80,11 @@ func (l *line) start() *line {
 		for {
 			n, err := l.master.Read(buffer)
 			l.hung.Lock()
-			l.hung.Unlock()
 			l.mu.Lock()
 			l.output = append(l.output, buffer[:n]...)
 			l.chunks = append(l.chunks, chunk{len(l.output), time.Now()})
 			l.mu.Unlock()
+			l.hung.Unlock()
 			if err != nil {
 				return
 			}
@@ -158,8 +158,14 @@ func (l *line) press(keys string) {
 // returns how long after the start that was.
 func (l *line) see(words ...string) time.Duration {
 	l.t.Helper()
-	var seen time.Duration
-	if !eventually(patience, func() bool {
+	seen, looks := time.Duration(0), 0
+	const last = 50 // looks once the program has ended, as its output may come later
+	eventually(patience, func() bool {
+		select {
+		case <-l.ended:
+			looks++
+		default:
+		}
 		text := l.text()[l.mark:]
 		for _, w := range words {
 			if i := strings.Index(text, w); i >= 0 {
@@ -167,9 +173,10 @@ func (l *line) see(words ...string) time.Duration {
 				return true
 			}
 		}
-		return false
-	}) {
-		l.t.Fatalf("never saw %q; saw %q", words, l.text()[l.mark:])
+		return looks > last
+	})
+	if seen == 0 {
+		l.t.Fatalf("never saw %q; program ended: %v; saw %q", words, looks > 0, l.text()[l.mark:])
 	}
 	return seen
 }

@@ -191,12 +191,15 @@ func redrawn(t *testing.T, p *pane) {
 		for _, key := range []string{"Down", "Down", "Left", "Left", "+", "Up"} {
 			p.key(key)
 		}
-		grown, sent := steady(p), p.sent()
-		p.resize(81, 24)
-		p.resize(80, 24)
-		if !eventually(patience, func() bool { return p.sent() > sent+most }) {
-			t.Fatalf("%s: not drawn anew", s.question)
+		grown := steady(p)
+		for _, width := range []int{81, 80} {
+			sent := p.sent()
+			p.resize(width, 24)
+			if !eventually(patience, func() bool { return p.sent() > sent+most }) {
+				t.Fatalf("%s: not drawn anew", s.question)
+			}
 		}
+		eventually(patience, func() bool { return p.screen() == grown })
 		if anew := steady(p); anew != grown {
 			t.Errorf("%s: drawn anew it is\n%s\nwas\n%s", s.question, anew, grown)
 		}

@@ -2,7 +2,9 @@ package test
 
 import (
 	"bytes"
+	"compress/gzip"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -231,11 +233,16 @@ func TestAnySize(t *testing.T) {
 		l.resize(size[0], size[1])
 		l.settle(60 * time.Millisecond)
 	}
-	text, err := os.ReadFile(demoFolder(t).log)
+	packed, err := os.Open(demoFolder(t).log)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := log.Write(text); err != nil {
+	defer packed.Close()
+	night, err := gzip.NewReader(packed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := io.Copy(log, night); err != nil {
 		t.Fatal(err)
 	}
 	log.Close()
