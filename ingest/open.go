@@ -20,10 +20,12 @@ type opened struct {
 	closers  []func()
 }
 
+// close gives everything back; a second time it does nothing.
 func (o *opened) close() {
 	for i := len(o.closers) - 1; i >= 0; i-- {
 		o.closers[i]()
 	}
+	o.closers = nil
 }
 
 // counter counts what passes through it.
