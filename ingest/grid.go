@@ -192,7 +192,7 @@ func (g *grid) finish() []series.Channel {
 		if c.angle {
 			unwrap(c.cells)
 		}
-		out = append(out, series.Channel{Place: c.place, Quantity: c.quantity, Cells: c.cells})
+		out = append(out, series.Channel{Place: c.place, Quantity: c.quantity, Cells: c.cells, Held: c.held})
 	}
 	return out
 }

@@ -23,7 +23,7 @@ type data struct {
 	station   string // the one picked
 	finding   int    // the one picked, in the report's order
 	seen      []handover.Seen
-	told      []string // of each finding: whether it is new; may be empty
+	history   handover.History // what the shift book knows; zero: there is none
 	notes     []string
 	preview   []string // of the handover, line by line
 	forms     []string // in which it can be written
@@ -68,12 +68,16 @@ func (d data) seenOf(f review.Finding) (handover.Seen, bool) {
 	return handover.Seen{}, false
 }
 
-// toldOf says whether a finding is new, empty where nobody knows.
+// toldOf says since which entry of the shift book a finding is known, or that it
+// is new; empty where there is no book.
 func (d data) toldOf(finding int) string {
-	if finding < 0 || finding >= len(d.told) {
+	if !d.history.Book || finding < 0 || finding >= len(d.history.Told) {
 		return ""
 	}
-	return d.told[finding]
+	if t := d.history.Told[finding]; t.Age > 0 {
+		return "since " + t.First
+	}
+	return "new"
 }
 
 // keyOf names a finding across nights.

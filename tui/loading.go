@@ -81,15 +81,11 @@ func loadNight(l loading, source Source) tea.Cmd {
 		if err != nil {
 			return nightLoadedMsg{err: err}
 		}
-		var seen []handover.Seen
-		if source.Seen != nil {
-			seen = source.Seen(report)
+		var history handover.History
+		if source.History != nil {
+			history = source.History(report)
 		}
-		var told []string
-		if source.Told != nil {
-			told = source.Told(report)
-		}
-		return nightLoadedMsg{report: report, places: sortPlaces(report), seen: seen, told: told}
+		return nightLoadedMsg{report: report, places: sortPlaces(report), history: history}
 	})
 }
 

@@ -56,11 +56,10 @@ func New(source Source, o Options) Model {
 // Facts about the night and what becomes of it.
 type (
 	nightLoadedMsg struct {
-		report *review.Report
-		places places
-		seen   []handover.Seen
-		told   []string
-		err    error
+		report  *review.Report
+		places  places
+		history handover.History
+		err     error
 	}
 	handoverWrittenMsg struct {
 		path string
@@ -112,7 +111,8 @@ func (m Model) loaded(msg nightLoadedMsg) (tea.Model, tea.Cmd) {
 	case msg.err != nil:
 		return m.left(msg.err)
 	}
-	m.data.report, m.data.places, m.data.seen, m.data.told = msg.report, msg.places, msg.seen, msg.told
+	m.data.report, m.data.places = msg.report, msg.places
+	m.data.history, m.data.seen = msg.history, msg.history.Seen()
 	m.data.window = wholeNight(msg.report.Cells)
 	switch {
 	case m.options.Zone != nil:

@@ -28,10 +28,9 @@ type Source struct {
 	WriteHint string
 	Forms     []string // the first is the usual one
 
-	// Seen are marks that were handed on, Told says for each finding of the
-	// report whether it is new. Both may be nil.
-	Seen func(r *review.Report) []handover.Seen
-	Told func(r *review.Report) []string
+	// History is what the shift book knows of the report: what is new, the marks
+	// handed on, what creeps from night to night. nil: there is no book.
+	History func(r *review.Report) handover.History
 }
 
 // Progress is how far reading has come.

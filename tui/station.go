@@ -3,6 +3,7 @@ package tui
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/bubbles/key"
@@ -161,8 +162,17 @@ func chainLines(d data, l look, width int) []string {
 	if s.Chain != "" {
 		words = append(words, "gain from "+title(rf.Quantity(s.Chain)))
 	}
-	return []string{line, l.styles.faint.Render(l.left(strings.Join(words, "   "), width))}
+	lines := []string{line, l.styles.faint.Render(l.left(strings.Join(words, "   "), width))}
+	for _, t := range d.history.Trends {
+		if (t.Place == s.Station || slices.Contains(d.places.structures[s.Station], t.Place)) && len(lines) < mostChainLines {
+			lines = append(lines, l.left("creeps: "+t.Words(), width))
+		}
+	}
+	return lines
 }
+
+// mostChainLines bounds what stands above the readings of a station.
+const mostChainLines = 5
 
 // chainDetail is how much the line of a station's parts tells.
 type chainDetail uint8

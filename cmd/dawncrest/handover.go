@@ -142,27 +142,3 @@ func (o *options) writeFromScreen(n *night, form string, r *review.Report, m han
 		}
 	}
 }
-
-// told says for each finding of a report how the shift book knows it.
-func told(h handover.History, r *review.Report) []string {
-	if !h.Book {
-		return nil
-	}
-	words := make([]string, len(r.Findings))
-	for i, t := range h.Told {
-		words[i] = "new"
-		if t.Age > 0 {
-			words[i] = fmt.Sprintf("since %s", t.First)
-		}
-	}
-	return words
-}
-
-// seenBefore are the marks that the book hands on.
-func seenBefore(h handover.History) []handover.Seen {
-	var marks []handover.Seen
-	for _, t := range h.Told {
-		marks = append(marks, t.Seen...)
-	}
-	return marks
-}

@@ -52,9 +52,8 @@ func runReview(cmd *cobra.Command, o *options, args []string) error {
 		Write: func(form string, r *review.Report, m handover.Meta) (string, error) {
 			return o.writeFromScreen(n, form, r, m)
 		},
-		Forms: handoverForms,
-		Seen:  func(r *review.Report) []handover.Seen { return seenBefore(n.book.Since(r)) },
-		Told:  func(r *review.Report) []string { return told(n.book.Since(r), r) },
+		Forms:   handoverForms,
+		History: n.book.Since,
 	}
 	err = tui.Run(cmd.Context(), source, o.screen())
 	var none *tui.NoScreenError

@@ -109,7 +109,7 @@ func trendSection(h History) section {
 	}
 	s := section{key: "trends", title: "Creeping from night to night"}
 	for _, t := range h.Trends {
-		s.bullets = append(s.bullets, t.words())
+		s.bullets = append(s.bullets, t.Words())
 	}
 	return s
 }

@@ -34,6 +34,15 @@ type Cleared struct {
 	NotKnown bool // its place could not be judged this night: not cleared, not known
 }
 
+// Seen returns the marks that the entry before handed on.
+func (h History) Seen() []Seen {
+	var marks []Seen
+	for _, t := range h.Told {
+		marks = append(marks, t.Seen...)
+	}
+	return marks
+}
+
 // toldOf returns what is known of a finding by its key.
 func (h History) toldOf(key string) Told {
 	for _, t := range h.Told {

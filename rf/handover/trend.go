@@ -160,8 +160,8 @@ func driftLimit(p *rf.Plant, t Trend) float64 {
 	return limit
 }
 
-// words says how the level creeps.
-func (t Trend) words() string {
+// Words says how the level creeps.
+func (t Trend) Words() string {
 	return clean(t.Place) + ": " + quantityWords(t.Quantity) + " " + withUnit(signed(t.SlopePerDay, coarse), t.Unit) +
 		" per day (95 %: " + interval(t.SlopeLow, t.SlopeHigh, coarse) + ") over " + count(len(t.At), "night")
 }

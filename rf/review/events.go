@@ -69,7 +69,7 @@ func (a *analysis) findStanding() {
 // is on.
 func (a *analysis) standingSpan(k key, ch *series.Channel) (from, to int, ok bool) {
 	info, known := k.q.InfoAt(a.plant.KindOf(k.place))
-	if !known || k.q.IsSet() || (info.Form != rf.Level && info.Form != rf.Angle) {
+	if !known || ch.Held || k.q.IsSet() || (info.Form != rf.Level && info.Form != rf.Angle) {
 		return 0, 0, false
 	}
 	cells := append([]series.Cell(nil), ch.Cells...)

@@ -22,6 +22,7 @@ type Channel struct {
 	Place    string
 	Quantity rf.Quantity
 	Cells    []Cell // Night.Cells of them
+	Held     bool   // logged on change: values hold until the next one
 }
 
 // EventKind names what happened.
