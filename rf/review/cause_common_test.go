@@ -151,12 +151,12 @@ func TestCompressorsThatAllMoved(t *testing.T) {
 	}
 	var shifts []shift
 	for _, s := range allStations {
-		shifts = append(shifts, by(s, rf.CompressorTemperature, 0.422), byPercent(s, rf.CompressedPower, -1.3))
+		shifts = append(shifts, by(s, rf.CompressorTemperature, 0.422), byPercent(s, rf.CompressedPower, -0.88))
 	}
 	shifts = append(shifts, everywhere(allStructures, func(s string) []shift {
 		return []shift{
-			by(s, rf.InputPhase, -6.1), by(s, rf.OutputPhase, -6.1),
-			byPercent(s, rf.InputPower, -1.3), byPercent(s, rf.OutputPower, -1.3),
+			by(s, rf.InputPhase, -5.97), by(s, rf.OutputPhase, -5.97),
+			byPercent(s, rf.InputPower, -0.88), byPercent(s, rf.OutputPower, -0.88),
 		}
 	})...)
 	b.play(ramp(3, 7), shifts...)

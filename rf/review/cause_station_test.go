@@ -157,9 +157,10 @@ func TestPhaseDriftBehindAKlystronWithoutCompressor(t *testing.T) {
 }
 
 // compressor is S1's compressor warmer by so many kelvin: its phase, its peak and
-// its temperature. Q0 1e5, beta 5, 3.5 us, flip at 2.67 us: the compressed pulse
-// lags by 3.04 deg for 10 kHz and 12.1 deg for 40 kHz, and its energy
-// multiplication loses 0.19 % and 3.1 %; 47.4 kHz/K from copper's expansion.
+// its temperature. 47.4 kHz/K from copper's expansion; Q0 1e5, beta 5, 3.5 us, flip
+// at 2.67 us: 20 and 40 kHz turn the middle of the compressed pulse by 5.97 and
+// 11.87 deg and take 0.88 % and 3.47 % of its peak, from the field equation
+// Tc dEe/dt + (1 - i w Tc) Ee = alpha Ein worked out by hand.
 func compressor(kelvin, phaseDeg, percent float64) []shift {
 	s := append(powers(percent), phases(phaseDeg)...)
 	return append(s, by("S1", rf.CompressorTemperature, kelvin))
@@ -167,9 +168,9 @@ func compressor(kelvin, phaseDeg, percent float64) []shift {
 
 func TestCompressorDetuning(t *testing.T) {
 	for _, s := range []signature{
-		{name: "warm by 40 kHz", shifts: compressor(0.844, -12.1, -4.9), change: -12.1},
-		{name: "cold by 40 kHz", shifts: compressor(-0.844, 12.1, -4.9), change: 12.1},
-		{name: "warm by 20 kHz", shifts: compressor(0.422, -6.1, -1.3), change: -6.1},
+		{name: "warm by 40 kHz", shifts: compressor(0.844, -11.87, -3.47), change: -11.87},
+		{name: "cold by 40 kHz", shifts: compressor(-0.844, 11.87, -3.47), change: 11.87},
+		{name: "warm by 20 kHz", shifts: compressor(0.422, -5.97, -0.88), change: -5.97},
 	} {
 		s.cause, s.place, s.q, s.rel = review.CompressorDetuning, "S1", rf.CompressorPhase, 0.05
 		s.check(t)
@@ -241,7 +242,7 @@ func TestWitnessLeftOutMakesACauseLikely(t *testing.T) {
 	}{
 		{"voltage without its current", klystron(-1, -1.5, -2.5, -6), []rf.Quantity{rf.BeamCurrent}, "modulator_voltage S1", []string{"S1 beam_current"}},
 		{"cathode without the voltage", klystron(0, -3, -3, 0), []rf.Quantity{rf.BeamVoltage}, "cathode_emission S1", []string{"S1 beam_voltage"}},
-		{"compressor without its thermometer", compressor(0.844, -12.1, -4.9), []rf.Quantity{rf.CompressorTemperature}, "compressor_detuning S1", []string{"S1 compressor_temperature"}},
+		{"compressor without its thermometer", compressor(0.844, -11.87, -3.47), []rf.Quantity{rf.CompressorTemperature}, "compressor_detuning S1", []string{"S1 compressor_temperature"}},
 		{"drive without the klystron's phase", append(klystron(0, 0, -10.9, -4), byPercent("S1", rf.DrivePower, -20.6)), []rf.Quantity{rf.ForwardPhase}, "drive_power S1", []string{"S1 forward_phase"}},
 		{"divider without the power", []shift{byPercent("S1", rf.BeamVoltage, 2)}, []rf.Quantity{rf.ForwardPower}, "reading_doubted S1", []string{"S1 forward_power"}},
 	} {
@@ -278,7 +279,7 @@ func TestTwoFaultsAreTwoFindings(t *testing.T) {
 		},
 		{
 			"one station: drive and compressor",
-			append(append(klystron(0, 0, -10.9, -4), byPercent("S1", rf.DrivePower, -20.6)), compressor(0.844, -12.1, -4.9)...),
+			append(append(klystron(0, 0, -10.9, -4), byPercent("S1", rf.DrivePower, -20.6)), compressor(0.844, -11.87, -3.47)...),
 			[]string{"compressor_detuning S1", "drive_power S1"},
 		},
 	} {

@@ -184,7 +184,7 @@ func TestRetuneWithheld(t *testing.T) {
 		{"far too warm", nil, warmWater("S1A", 1.3), "more than 1 K is a fault of the water plant"},
 		{
 			"compressor moved", func(b *bench) { b.plant.PhaseSampling = rf.SameTime },
-			append(compressor(0.844, -12.1, -4.9), warmWater("S1A", 0.5)...), "the compressor moved",
+			append(compressor(0.844, -11.87, -3.47), warmWater("S1A", 0.5)...), "the compressor moved",
 		},
 		{"vacuum", nil, append(warmWater("S1A", 0.5), byPercent("S1", rf.VacuumPressure, 900)), "vacuum on the station"},
 		{
