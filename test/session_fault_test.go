@@ -73,6 +73,7 @@ func withFaults() (overlay string, err error) {
 
 // A fault of our own must first give the terminal back and then say what it was.
 func TestFaultRestoresTheTerminal(t *testing.T) {
+	t.Parallel()
 	path := faultyProgram(t)
 	for _, f := range faults {
 		t.Run(f.name, func(t *testing.T) {

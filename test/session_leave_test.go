@@ -10,6 +10,7 @@ import (
 // Every way out must give the terminal back as it was, end the process, and say
 // on the shell's screen why, where it was not the person's own wish.
 func TestEveryWayOut(t *testing.T) {
+	t.Parallel()
 	path := program(t)
 	for _, way := range []struct {
 		name string
@@ -39,6 +40,7 @@ func TestEveryWayOut(t *testing.T) {
 
 // The way out must be there while the night is still being read, too.
 func TestWaysOutWhileReading(t *testing.T) {
+	t.Parallel()
 	path := program(t)
 	for _, way := range []struct {
 		name, keys string
@@ -92,6 +94,7 @@ func endsSoon(t *testing.T, lost time.Time) {
 // ctrl+z gives the terminal back to the shell; fg brings the screens back as they
 // were, in the size that the terminal has then.
 func TestSuspendAndResume(t *testing.T) {
+	t.Parallel()
 	path := program(t)
 	p := openPane(t)
 	before := p.modes()

@@ -34,9 +34,15 @@ func eventually(within time.Duration, holds func() bool) bool {
 // built is where the programs are while the tests run.
 var built = sync.OnceValues(func() (string, error) { return os.MkdirTemp("", "dawncrest-sessions-") })
 
+// TestMain runs the tests, and then looks whether a session left a process of the
+// program behind.
 func TestMain(m *testing.M) {
 	code := m.Run()
 	if dir, err := built(); err == nil {
+		if !eventually(patience, func() bool { return len(running(dir)) == 0 }) {
+			fmt.Fprintf(os.Stderr, "still running after the sessions: processes %v\n", running(dir))
+			code = 1
+		}
 		os.RemoveAll(dir)
 	}
 	os.Exit(code)
@@ -72,14 +78,13 @@ func compile(name string, flags ...string) (string, error) {
 	return path, nil
 }
 
-// program returns the path of the program. When the test ends no process of it
-// may be left.
-func program(t testing.TB) string { return checked(t, plainBuild) }
+// program returns the path of the program.
+func program(t testing.TB) string { return available(t, plainBuild) }
 
 // faultyProgram is the program with faults in it: see [withFaults].
-func faultyProgram(t testing.TB) string { return checked(t, faultyBuild) }
+func faultyProgram(t testing.TB) string { return available(t, faultyBuild) }
 
-func checked(t testing.TB, build func() (string, error)) string {
+func available(t testing.TB, build func() (string, error)) string {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("builds and runs the program")
@@ -88,20 +93,16 @@ func checked(t testing.TB, build func() (string, error)) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() {
-		if !eventually(patience, func() bool { return len(running(path)) == 0 }) {
-			t.Errorf("still running after the session: processes %v", running(path))
-		}
-	})
 	return path
 }
 
-// running returns the processes that run a program, where the system tells.
-func running(path string) []int {
+// running returns the processes that run a program of a folder, where the system
+// tells.
+func running(dir string) []int {
 	var found []int
 	links, _ := filepath.Glob("/proc/[0-9]*/exe")
 	for _, link := range links {
-		if target, err := os.Readlink(link); err == nil && target == path {
+		if target, err := os.Readlink(link); err == nil && filepath.Dir(target) == dir {
 			pid, _ := strconv.Atoi(strings.Split(link, "/")[2])
 			found = append(found, pid)
 		}

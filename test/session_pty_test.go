@@ -181,15 +181,15 @@ func (l *line) see(words ...string) time.Duration {
 	return seen
 }
 
-// settle waits until the program has said nothing for a while, and at most for
-// half a second where it says nothing at all.
+// settle waits until the program has said nothing for a while, and a little
+// longer where it says nothing at all.
 func (l *line) settle(quiet time.Duration) {
 	pressed := time.Now()
 	eventually(patience, func() bool {
 		l.mu.Lock()
 		defer l.mu.Unlock()
 		if len(l.output) == l.mark {
-			return time.Since(pressed) > 500*time.Millisecond
+			return time.Since(pressed) > quiet+150*time.Millisecond
 		}
 		return time.Since(l.chunks[len(l.chunks)-1].at) > quiet
 	})

@@ -49,6 +49,7 @@ func demoFolder(t testing.TB) demo {
 // A command without a screen must write plain text alone, also on a terminal that
 // could show more.
 func TestNoEscapeWithoutAScreen(t *testing.T) {
+	t.Parallel()
 	path := program(t)
 	d := demoFolder(t)
 	for _, c := range []struct {

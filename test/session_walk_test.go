@@ -26,6 +26,7 @@ var screens = []struct{ key, question string }{
 // TestSession walks through the built program as a person would: every screen,
 // other sizes, a finding marked as seen, a note, the handover written, and out.
 func TestSession(t *testing.T) {
+	t.Parallel()
 	path := program(t)
 	p := openPane(t)
 	before := p.modes()

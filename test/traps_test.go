@@ -27,6 +27,7 @@ var (
 // Without colour, styles send nothing at all: a cursor row that only a style
 // shows is then invisible. A character must show it.
 func TestCursorRowWithoutColour(t *testing.T) {
+	t.Parallel()
 	path := program(t)
 	p := openPane(t, "NO_COLOR=1")
 	p.launch(path)
@@ -62,6 +63,7 @@ func TestCursorRowWithoutColour(t *testing.T) {
 
 // A terminal gets the colours that its environment promises, and none beyond.
 func TestColoursByKindOfTerminal(t *testing.T) {
+	t.Parallel()
 	path := program(t)
 	for _, kind := range []struct {
 		environment string
@@ -82,7 +84,9 @@ func TestColoursByKindOfTerminal(t *testing.T) {
 			l.process.Env = append(l.process.Env, kind.environment)
 			l.start()
 			l.see(firstQuestion)
-			l.settle(200 * time.Millisecond)
+			l.press("q")
+			l.left()
+			l.restored()
 			text := l.text()
 			if kind.want == nil && colourCode.MatchString(text) {
 				t.Errorf("a style was sent: %q", colourCode.FindString(text))
@@ -95,15 +99,13 @@ func TestColoursByKindOfTerminal(t *testing.T) {
 					t.Errorf("%q was sent", not.FindString(text))
 				}
 			}
-			l.press("q")
-			l.left()
-			l.restored()
 		})
 	}
 }
 
 // Where no screen can be drawn, the review comes as text, with a word why.
 func TestReviewWithoutATerminal(t *testing.T) {
+	t.Parallel()
 	path := program(t)
 	piped := func(t *testing.T, c *exec.Cmd) (string, string) {
 		var out, errs bytes.Buffer
@@ -179,6 +181,7 @@ func TestReviewWithoutATerminal(t *testing.T) {
 
 // A locale without UTF-8 gets ASCII letters alone, on every screen.
 func TestLettersOfTheLocale(t *testing.T) {
+	t.Parallel()
 	path := program(t)
 	for _, c := range []struct {
 		name, environment, option string
@@ -200,14 +203,13 @@ func TestLettersOfTheLocale(t *testing.T) {
 			for _, s := range screens[1:] {
 				l.press(s.key)
 				l.see(s.question)
-				l.press("j")
-				l.settle(60 * time.Millisecond)
 			}
 			l.press("?")
 			l.see("Any key goes back")
 			l.press("?")
 			l.press("q")
 			l.left()
+			l.restored()
 			text := l.text()
 			beyond := strings.IndexFunc(text, func(r rune) bool { return r > 0x7e })
 			if c.plain && beyond >= 0 {
@@ -223,6 +225,7 @@ func TestLettersOfTheLocale(t *testing.T) {
 // Any size must be drawn, while reading and after: sizes come in the oddest ways
 // while a window is moved about.
 func TestAnySize(t *testing.T) {
+	t.Parallel()
 	path := program(t)
 	sizes := [][2]int{{1, 1}, {20, 5}, {80, 24}, {300, 100}, {76, 1}, {1, 24}, {60, 15}, {80, 24}}
 	l, log := openReading(t, path)
@@ -267,6 +270,7 @@ func TestAnySize(t *testing.T) {
 // Names in a log may hold what drives a terminal: titles, colours, resets, the
 // mouse. None of it may come out, on no screen and in no text.
 func TestNamesFromALogDriveNothing(t *testing.T) {
+	t.Parallel()
 	path := program(t)
 	hostile := []string{"\x1b]0;taken\x07", "\x1bc", "\x1b[?1003h", "\x1b[31;47m", "\u009b35m", "\x1b]52;c;dGFrZW4=\x07", "\x1bP1$r\x1b\\"}
 	folder := t.TempDir()
@@ -330,6 +334,7 @@ func TestNamesFromALogDriveNothing(t *testing.T) {
 // A terminal that takes nothing any more, as on a line that hangs, must not keep
 // the program from ending when it is told to.
 func TestHangingTerminal(t *testing.T) {
+	t.Parallel()
 	path := program(t)
 	l := startLine(t, path)
 	l.see(firstQuestion)
