@@ -417,3 +417,8 @@ func finding(t *testing.T, r *review.Report, cause review.Cause) review.Finding 
 	t.Fatalf("no %s among %v", cause, told(r.Findings))
 	return review.Finding{}
 }
+
+// sortEvents brings the events into the order of time, as the reader leaves them.
+func (b *bench) sortEvents() {
+	sort.SliceStable(b.events, func(i, j int) bool { return b.events[i].At.Before(b.events[j].At) })
+}
