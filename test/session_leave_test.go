@@ -131,3 +131,30 @@ func TestSuspendAndResume(t *testing.T) {
 		t.Errorf("left behind in the shell: %s", jobs)
 	}
 }
+
+// A terminal that takes nothing any more, as on a line that hangs, must not keep
+// the program from ending when it is told to.
+func TestHangingTerminal(t *testing.T) {
+	t.Parallel()
+	path := program(t)
+	l := startLine(t, path)
+	l.see(firstQuestion)
+	l.hang()
+	defer l.goOn()
+	for range 40 { // more than the terminal's buffer holds
+		for _, s := range screens {
+			if _, err := l.master.WriteString(s.key); err != nil {
+				t.Fatal(err)
+			}
+			time.Sleep(5 * time.Millisecond)
+		}
+	}
+	if err := l.process.Process.Signal(syscall.SIGTERM); err != nil {
+		t.Fatal(err)
+	}
+	l.left()
+	if status, ok := l.process.ProcessState.Sys().(syscall.WaitStatus); !ok || status.Signal() != syscall.SIGTERM {
+		t.Errorf("ended with %v, want by the signal", l.process.ProcessState)
+	}
+	l.sameModes()
+}

@@ -1,10 +1,13 @@
 package test
 
 import (
+	"compress/gzip"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 )
 
 // firstQuestion begins the first screen.
@@ -56,6 +59,51 @@ func TestSession(t *testing.T) {
 		t.Error("the program is still running")
 	}
 	wholeHandover(t, written)
+}
+
+// Any size must be drawn, while reading and after: sizes come in the oddest ways
+// while a window is moved about.
+func TestAnySize(t *testing.T) {
+	t.Parallel()
+	path := program(t)
+	sizes := [][2]int{{1, 1}, {20, 5}, {80, 24}, {300, 100}, {76, 1}, {1, 24}, {60, 15}, {80, 24}}
+	l, log := openReading(t, path)
+	l.start()
+	l.see(readingWords)
+	for _, size := range sizes {
+		l.mark = l.sent()
+		l.resize(size[0], size[1])
+		l.settle(60 * time.Millisecond)
+	}
+	packed, err := os.Open(demoFolder(t).log)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer packed.Close()
+	night, err := gzip.NewReader(packed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := io.Copy(log, night); err != nil {
+		t.Fatal(err)
+	}
+	log.Close()
+	l.see(firstQuestion)
+	for _, s := range screens {
+		l.press(s.key)
+		l.settle(60 * time.Millisecond)
+		for _, size := range sizes {
+			l.mark = l.sent()
+			l.resize(size[0], size[1])
+			l.settle(30 * time.Millisecond)
+		}
+		l.see(s.question)
+	}
+	l.press("q")
+	if code := l.left(); code != 0 {
+		t.Errorf("exit code %d, want 0: %q", code, l.text()[l.mark:])
+	}
+	l.restored()
 }
 
 // walkScreens visits every screen by its key, by tab and by going in, and checks

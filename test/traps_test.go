@@ -2,9 +2,7 @@ package test
 
 import (
 	"bytes"
-	"compress/gzip"
 	"fmt"
-	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -222,51 +220,6 @@ func TestLettersOfTheLocale(t *testing.T) {
 	}
 }
 
-// Any size must be drawn, while reading and after: sizes come in the oddest ways
-// while a window is moved about.
-func TestAnySize(t *testing.T) {
-	t.Parallel()
-	path := program(t)
-	sizes := [][2]int{{1, 1}, {20, 5}, {80, 24}, {300, 100}, {76, 1}, {1, 24}, {60, 15}, {80, 24}}
-	l, log := openReading(t, path)
-	l.start()
-	l.see(readingWords)
-	for _, size := range sizes {
-		l.mark = l.sent()
-		l.resize(size[0], size[1])
-		l.settle(60 * time.Millisecond)
-	}
-	packed, err := os.Open(demoFolder(t).log)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer packed.Close()
-	night, err := gzip.NewReader(packed)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := io.Copy(log, night); err != nil {
-		t.Fatal(err)
-	}
-	log.Close()
-	l.see(firstQuestion)
-	for _, s := range screens {
-		l.press(s.key)
-		l.settle(60 * time.Millisecond)
-		for _, size := range sizes {
-			l.mark = l.sent()
-			l.resize(size[0], size[1])
-			l.settle(30 * time.Millisecond)
-		}
-		l.see(s.question)
-	}
-	l.press("q")
-	if code := l.left(); code != 0 {
-		t.Errorf("exit code %d, want 0: %q", code, l.text()[l.mark:])
-	}
-	l.restored()
-}
-
 // Names in a log may hold what drives a terminal: titles, colours, resets, the
 // mouse. None of it may come out, on no screen and in no text.
 func TestNamesFromALogDriveNothing(t *testing.T) {
@@ -329,31 +282,4 @@ func TestNamesFromALogDriveNothing(t *testing.T) {
 		l.restored()
 		drives(t, l.text())
 	})
-}
-
-// A terminal that takes nothing any more, as on a line that hangs, must not keep
-// the program from ending when it is told to.
-func TestHangingTerminal(t *testing.T) {
-	t.Parallel()
-	path := program(t)
-	l := startLine(t, path)
-	l.see(firstQuestion)
-	l.hang()
-	defer l.goOn()
-	for range 40 { // more than the terminal's buffer holds
-		for _, s := range screens {
-			if _, err := l.master.WriteString(s.key); err != nil {
-				t.Fatal(err)
-			}
-			time.Sleep(5 * time.Millisecond)
-		}
-	}
-	if err := l.process.Process.Signal(syscall.SIGTERM); err != nil {
-		t.Fatal(err)
-	}
-	l.left()
-	if status, ok := l.process.ProcessState.Sys().(syscall.WaitStatus); !ok || status.Signal() != syscall.SIGTERM {
-		t.Errorf("ended with %v, want by the signal", l.process.ProcessState)
-	}
-	l.sameModes()
 }
