@@ -214,7 +214,8 @@ func (a *analysis) compressorHypotheses(s rf.Station) []*hypothesis {
 	return []*hypothesis{
 		{
 			cause: CompressorDetuning, place: s.Name, main: key{s.Name, rf.CompressorPhase}, effects: effects,
-			needs: []key{{s.Name, rf.CompressorTemperature}, {s.Name, rf.CompressedPower}},
+			witnesses: []key{{s.Name, rf.CompressorPhase}},
+			needs:     []key{{s.Name, rf.CompressorTemperature}, {s.Name, rf.CompressedPower}},
 		},
 		a.doubted(s.Name, rf.CompressorTemperature, "the compressor's thermometer"),
 		a.doubted(s.Name, rf.CompressedPower, "the coupler behind the compressor"),
@@ -246,7 +247,7 @@ func (a *analysis) compressorEffects(s rf.Station, kHzPerSize, perK float64) []e
 	}
 	for _, structure := range a.plant.StructuresOf(s.Name) {
 		effects = append(effects,
-			effect{key: key{structure.Name, rf.InputPhase}, of: phase, share: 0.1}.asWitness(),
+			effect{key: key{structure.Name, rf.InputPhase}, of: phase, share: 0.1},
 			effect{key: key{structure.Name, rf.OutputPhase}, of: phase, share: 0.1},
 			effect{key: key{structure.Name, rf.InputPower}, of: gain, share: 0.3},
 			effect{key: key{structure.Name, rf.OutputPower}, of: gain, share: 0.3})

@@ -16,7 +16,6 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 	body := moves(name, rf.BodyTemperature, 1, 0.15)
 	back := moves(name, rf.ReturnTemperature, 1, 0.3)
 	tune := moves(name, turned(s), slip, shareThermal)
-	tune.witness = true
 	tuneKey := key{name, rf.PhaseAdvance}
 
 	kelvin := func(size float64) float64 { return size }
@@ -25,14 +24,14 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 	list := []*hypothesis{
 		{
 			cause: WaterDetuning, place: name, main: tuneKey,
-			effects: water,
-			needs:   []key{{name, rf.WaterTemperature}},
+			effects: water, witnesses: []key{tuneKey},
+			needs: []key{{name, rf.WaterTemperature}},
 		},
 		{
 			cause: RegulatingSensor, place: name, main: tuneKey,
-			effects: sensor,
-			needs:   []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.WaterFlow}},
-			steady:  []key{{name, rf.WaterTemperature}, {name, rf.WaterFlow}},
+			effects: sensor, witnesses: []key{tuneKey},
+			needs:  []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.WaterFlow}},
+			steady: []key{{name, rf.WaterTemperature}, {name, rf.WaterFlow}},
 		},
 		a.coolingFlow(s, body, tune),
 		a.wrongThermometer(name, rf.WaterTemperature),
@@ -74,6 +73,8 @@ func (a *analysis) coolingFlow(s rf.Structure, body, tune effect) *hypothesis {
 		needs:  []key{{s.Name, rf.WaterTemperature}, {s.Name, rf.BodyTemperature}, {s.Name, rf.WaterFlow}},
 		steady: []key{{s.Name, rf.WaterTemperature}},
 		must:   []key{{s.Name, rf.WaterFlow}},
+
+		witnesses: []key{{s.Name, rf.PhaseAdvance}},
 	}
 	rise := a.heatRiseK(s)
 	if rise == 0 || a.observed[key{s.Name, rf.WaterFlow}] == nil {
@@ -87,7 +88,7 @@ func (a *analysis) coolingFlow(s rf.Structure, body, tune effect) *hypothesis {
 	h.effects = []effect{
 		moves(s.Name, rf.WaterFlow, 1, shareExact).asWitness(),
 		effect{key: key{s.Name, rf.BodyTemperature}, of: warmer, share: 0.25}.asWitness(),
-		effect{key: key{s.Name, turned(s)}, of: func(f float64) float64 { return slip * warmer(f) }, share: 0.25}.asWitness(),
+		{key: key{s.Name, turned(s)}, of: func(f float64) float64 { return slip * warmer(f) }, share: 0.25},
 		{key: key{s.Name, rf.ReturnTemperature}, of: warmer, share: 0.5},
 	}
 	h.effects = append(h.effects, a.cavityOffTune(s, warmer)...)
@@ -107,7 +108,7 @@ func (a *analysis) heatLoads(s rf.Structure, body, back, tune effect) []*hypothe
 		cause: HeatLoad, place: s.Name, main: tuneKey, variant: "repetition rate",
 		effects: []effect{body.asWitness(), back, tune, a.followsSign(rf.MachinePlace, rf.RepetitionRate, 1)},
 		needs:   needs, steady: share.steady, requires: []key{{rf.MachinePlace, rf.RepetitionRate}},
-		must: []key{{rf.MachinePlace, rf.RepetitionRate}},
+		must: []key{{rf.MachinePlace, rf.RepetitionRate}}, witnesses: []key{tuneKey},
 	}
 	return []*hypothesis{share, rate}
 }

@@ -62,7 +62,7 @@ func (a *analysis) explain(common, local []*hypothesis) (accepted []explained, l
 			continue
 		}
 		a.accept(&best)
-		if math.Abs(seed.residual) > seed.limit/2 && a.stillSeed(seed) {
+		if a.stillSeed(seed) {
 			given[seed.key] = true // explained in part: say no more of it twice
 		}
 		accepted = merged(accepted, best)
@@ -147,6 +147,11 @@ func (a *analysis) try(h *hypothesis, seed *observable) (explained, bool) {
 			gain = math.Min(gain, freeScore)
 		}
 		x.score += gain
+	}
+	for _, k := range h.witnesses {
+		if o := a.observed[k]; o != nil && !agrees(o, claims[k]) {
+			return explained{}, false
+		}
 	}
 	if o := a.observed[seed.key]; math.Abs(remaining(o.residual, p)) > math.Max(math.Abs(o.residual)/2, 2*o.sigma) {
 		return explained{}, false

@@ -22,6 +22,9 @@ type hypothesis struct {
 	steady []key
 	// needs are the witnesses of which, when not logged, the cause is only likely.
 	needs []key
+	// witnesses are derived readings that must be seen to move as predicted, where
+	// they are known: a difference is blind to what moves both of its sides.
+	witnesses []key
 	// must are readings of which at least one must have moved, where any is logged.
 	must []key
 	// requires are readings without which the cause cannot be told apart.
