@@ -2,6 +2,7 @@ package ingest
 
 import (
 	"math"
+	"strings"
 	"time"
 
 	"dawncrest/rf"
@@ -22,8 +23,15 @@ func BarePlant(night *series.Night) *rf.Plant {
 	for _, place := range found.stations {
 		plant.Stations = append(plant.Stations, bareStation(place.name))
 	}
-	for _, place := range found.structures {
-		plant.Structures = append(plant.Structures, bareStructure(place.name))
+	feeding := found.feedingStations()
+	for i, place := range found.structures {
+		s := bareStructure(place.name)
+		// A structure named after its station is off when the station is; any
+		// other guess is left to a person.
+		if strings.HasPrefix(place.name, feeding[i]) {
+			s.Station = feeding[i]
+		}
+		plant.Structures = append(plant.Structures, s)
 	}
 	for _, place := range found.waypoints {
 		plant.Waypoints = append(plant.Waypoints, rf.Waypoint{Name: place.name, Required: rf.Unknown[rf.Energy](), R56M: math.NaN()})
