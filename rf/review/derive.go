@@ -74,7 +74,7 @@ func (a *analysis) addLogged() {
 		if a.channels[key{ch.Place, ch.Quantity}] == nil {
 			continue
 		}
-		info, known := ch.Quantity.InfoAt(a.plant.KindOf(ch.Place))
+		info, known := a.info(key{ch.Place, ch.Quantity})
 		if known && info.Form != rf.Level && info.Form != rf.Angle {
 			continue
 		}
@@ -212,4 +212,13 @@ func (a *analysis) combine(place string, q rf.Quantity, formula func([]float64) 
 		rejoin(&t, a.settled[place])
 	}
 	a.add(t)
+}
+
+// info describes the quantity of a channel where it stands; a place that the
+// plant does not name is taken for the first kind that the quantity can stand at.
+func (a *analysis) info(k key) (rf.Info, bool) {
+	if kind := a.plant.KindOf(k.place); kind != 0 {
+		return k.q.InfoAt(kind)
+	}
+	return k.q.Info()
 }

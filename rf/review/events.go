@@ -68,7 +68,7 @@ func (a *analysis) findStanding() {
 // standingSpan returns the longest span in which a live channel stands still while RF
 // is on.
 func (a *analysis) standingSpan(k key, ch *series.Channel) (from, to int, ok bool) {
-	info, known := k.q.InfoAt(a.plant.KindOf(k.place))
+	info, known := a.info(k)
 	if !known || ch.Held || k.q.IsSet() || (info.Form != rf.Level && info.Form != rf.Angle) {
 		return 0, 0, false
 	}
@@ -106,7 +106,7 @@ func (a *analysis) findStandingReadings() {
 			continue
 		}
 		from, to := still.from, still.to
-		info, _ := k.q.InfoAt(a.plant.KindOf(k.place))
+		info, _ := a.info(k)
 		f := a.finding(StuckReading, k.place)
 		f.Verdict, f.Quantity, f.Since, f.Unit = NoData, k.q, a.night.At(from), info.Unit
 		value := a.channels[k].Cells[from].Mean
