@@ -222,3 +222,15 @@ func (a *analysis) info(k key) (rf.Info, bool) {
 	}
 	return k.q.Info()
 }
+
+// stationOf returns the station that a place belongs to, empty for loops,
+// waypoints and the machine.
+func (a *analysis) stationOf(place string) string {
+	if s, ok := a.plant.Structure(place); ok {
+		return s.Station
+	}
+	if _, ok := a.plant.Station(place); ok {
+		return place
+	}
+	return ""
+}
