@@ -19,13 +19,6 @@ type feed struct {
 	phase    rf.Phase // of the station, change since the reference
 	station  rf.Frequency
 	detuning rf.Frequency
-	known    bool
-}
-
-// chain tells which reading carries the gain of a structure.
-type chain struct {
-	place string
-	q     rf.Quantity
 }
 
 // energy computes gains, what each cause took, the waypoints and what a lost
@@ -56,23 +49,23 @@ func (a *analysis) doubtedReading(place string, q rf.Quantity) bool {
 
 // chainOf returns the best reading for a structure's power: its own input
 // coupler, else the compressed power, else the forward power.
-func (a *analysis) chainOf(s rf.Structure) chain {
+func (a *analysis) chainOf(s rf.Structure) key {
 	own := rf.InputPower
 	if !s.TravellingWave() {
 		own = rf.ForwardPower
 	}
-	for _, c := range []chain{{s.Name, own}, {s.Station, rf.CompressedPower}, {s.Station, rf.ForwardPower}} {
+	for _, c := range []key{{s.Name, own}, {s.Station, rf.CompressedPower}, {s.Station, rf.ForwardPower}} {
 		t := a.trace(c.place, c.q)
 		if t != nil && (rf.Known(t.Now) || rf.Known(t.Reference)) && !a.doubtedReading(c.place, c.q) {
 			return c
 		}
 	}
-	return chain{}
+	return key{}
 }
 
 // flatPower turns the reading of a chain into the power of the flat pulse at the
 // structure.
-func (a *analysis) flatPower(s rf.Structure, station rf.Station, c chain, reading float64, compressor rf.Frequency) rf.Power {
+func (a *analysis) flatPower(s rf.Structure, station rf.Station, c key, reading float64, compressor rf.Frequency) rf.Power {
 	p := rf.Power(reading) * rf.Megawatt
 	if c.place != s.Name {
 		p *= rf.Power(s.PowerShare)
@@ -324,7 +317,7 @@ func (a *analysis) onlyBy(x *explained, s rf.Station, reference, now state) (sta
 		name := structure.Name
 		c := a.chainOf(structure)
 		only.power[name] = reference.power[name]
-		if p, ok := x.claims[key{c.place, c.q}]; ok && !readingOnly(x.cause) {
+		if p, ok := x.claims[c]; ok && !readingOnly(x.cause) {
 			only.power[name] *= 1 + p.value/100
 			moved = true
 		}

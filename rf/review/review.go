@@ -162,6 +162,7 @@ func (a *analysis) finish() {
 	a.collectNotJudged()
 	a.tellSlowMovers()
 	a.tellNoisy()
+	a.tellDisagreeing()
 }
 
 func costOf(f Finding) float64 {
