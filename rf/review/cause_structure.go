@@ -25,13 +25,14 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 		{
 			cause: WaterDetuning, place: name, main: tuneKey,
 			effects: water, witnesses: []key{tuneKey},
-			needs: []key{{name, rf.WaterTemperature}},
+			needs: append([]key{{name, rf.WaterTemperature}}, advanceOf(s)...),
 		},
 		{
 			cause: RegulatingSensor, place: name, main: tuneKey,
 			effects: sensor, witnesses: []key{tuneKey},
-			needs:  []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.WaterFlow}},
-			steady: []key{{name, rf.WaterTemperature}, {name, rf.WaterFlow}},
+			requires: []key{{name, rf.WaterTemperature}}, // else nothing tells it from water
+			needs:    []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.WaterFlow}},
+			steady:   []key{{name, rf.WaterTemperature}, {name, rf.WaterFlow}},
 		},
 		a.coolingFlow(s, body, tune),
 		a.wrongThermometer(name, rf.WaterTemperature),
@@ -62,6 +63,14 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 			a.doubted(name, rf.CavityVoltage, "the cavity voltage reading"))
 	}
 	return list
+}
+
+// advanceOf are the two readings that make a structure's phase advance.
+func advanceOf(s rf.Structure) []key {
+	if s.TravellingWave() {
+		return []key{{s.Name, rf.InputPhase}, {s.Name, rf.OutputPhase}}
+	}
+	return []key{{s.Name, rf.ForwardPhase}, {s.Name, rf.CavityPhase}}
 }
 
 // coolingFlow: less water takes the same heat. The film of water at the copper

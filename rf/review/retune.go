@@ -230,7 +230,7 @@ func (a *analysis) standsAgainst(s rf.Structure, f Finding) (why string, settles
 	case CommonWater:
 		return "the water of the whole machine moves", false
 	case WaterDetuning, HeatLoad:
-		if here && f.Likely && f.Cause == HeatLoad {
+		if here && a.channel(s.Name, rf.WaterTemperature) == nil && a.channel(s.Name, rf.BodyTemperature) == nil {
 			return "only one witness is logged", false
 		}
 		return "", here
