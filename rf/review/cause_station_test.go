@@ -3,6 +3,7 @@ package review_test
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"dawncrest/rf"
 	"dawncrest/rf/review"
@@ -22,10 +23,11 @@ type signature struct {
 }
 
 // check plays the signature as a ramp of four hours, which ends an hour before
-// the log does, and as a step.
+// the log does.
 func (s signature) check(t *testing.T) {
 	t.Run(s.name, func(t *testing.T) {
 		b := newBench()
+		b.width = 2 * time.Minute
 		if s.plant != nil {
 			s.plant(b)
 		}

@@ -3,6 +3,7 @@ package review_test
 import (
 	"math"
 	"testing"
+	"time"
 
 	"dawncrest/rf"
 	"dawncrest/rf/review"
@@ -86,6 +87,7 @@ func TestSharesAndRemainderAddUpToTheWhole(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			b := newBench()
+			b.width = 2 * time.Minute
 			for i := range b.plant.Stations {
 				b.plant.Stations[i].CrestOffset = c.crest
 			}
@@ -132,6 +134,7 @@ func TestWhatACauseTakes(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			b := newBench()
+			b.width = 2 * time.Minute
 			b.plant.Stations[0].CrestOffset = rf.Phase(c.crest) * rf.Degree
 			b.play(ramp(3, 7), c.shifts...)
 			r := b.review()
