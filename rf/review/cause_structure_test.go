@@ -234,6 +234,17 @@ func TestWitnessOfAStructureLeftOut(t *testing.T) {
 	}
 }
 
+func TestWaterSeenByTheBodyAlone(t *testing.T) {
+	b := newBench()
+	b.play(ramp(3, 7), warmWater("S1A", 0.4)...)
+	b.drop("S1A", rf.WaterTemperature)
+	r := b.review()
+	wantFindings(t, r, "water_detuning S1A")
+	if f := finding(t, r, review.WaterDetuning); !f.Likely || strings.Join(f.NotLogged, ",") != "S1A water_temperature" {
+		t.Errorf("likely %v, not logged %v", f.Likely, f.NotLogged)
+	}
+}
+
 // gun adds a station that feeds one standing-wave cavity, matched: Q0 13000, beta 1.
 func gun(b *bench) {
 	s := benchStation("S4")

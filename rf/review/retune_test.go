@@ -220,6 +220,15 @@ func TestVacuumElsewhereForbidsNothing(t *testing.T) {
 	}
 }
 
+func TestOneWitnessAloneIsNoRetune(t *testing.T) {
+	b := newBench()
+	b.drop("S1A", rf.WaterTemperature, rf.BodyTemperature, rf.ReturnTemperature, rf.WaterFlow)
+	b.play(ramp(3, 7), by("S1A", rf.OutputPhase, 0.5*slipDegPerK))
+	if s := structure(t, b.review(), "S1A"); s.Advice != review.Withheld {
+		t.Errorf("%s: %s", s.Advice, s.Reason)
+	}
+}
+
 func TestRetuneAfterAHeatLoad(t *testing.T) {
 	b := newBench()
 	b.play(ramp(3, 7), append(warmBody("S1B", 0.4), byPercent("S1B", rf.InputPower, 33), byPercent("S1B", rf.OutputPower, 33))...)
