@@ -18,7 +18,7 @@ type block struct {
 
 // blockSize is large enough that handing a block over costs nothing beside
 // parsing it, and small enough to stay in a processor's own memory.
-const blockSize = 256 << 10
+const blockSize = 512 << 10
 
 // blockReader cuts a text into blocks of whole rows. Line ends of every kind
 // become LF; NUL bytes before, behind and between the lines are left out.

@@ -20,6 +20,7 @@ type signal struct {
 type treatment struct {
 	low, high     float64 // as written: readings between these need no second look
 	scale, offset float64
+	bend          float64 // how far apart readings of a cell may lie before one is brought nearer by whole turns
 	special       special
 }
 
@@ -29,7 +30,6 @@ type special uint8
 const (
 	isLevel     special = 1 << iota // decibel
 	isMagnitude                     // a negative reading is taken by its size
-	isAngle                         // averaged along the circle
 	isStep                          // each change of value is an event: counters and states
 	isOpen                          // no range that number codes for "no value" would miss
 	isState                         // on or off, also in words
@@ -40,7 +40,7 @@ const (
 const halfTurn = 180
 
 func (s *signal) treatment(codes []float64) treatment {
-	t := treatment{scale: s.scale, offset: s.offset}
+	t := treatment{scale: s.scale, offset: s.offset, bend: math.Inf(1)}
 	if s.level {
 		t.special |= isLevel
 	}
@@ -49,7 +49,7 @@ func (s *signal) treatment(codes []float64) treatment {
 	}
 	switch s.info.Form {
 	case rf.Angle:
-		t.special |= isAngle
+		t.bend = halfTurn
 	case rf.Counter:
 		t.special |= isStep
 	case rf.State:

@@ -1,9 +1,7 @@
 package ingest
 
 import (
-	"encoding/binary"
 	"math"
-	"math/bits"
 	"strconv"
 )
 
@@ -28,52 +26,13 @@ func readNumber(text []byte, i int, mark byte) (v float64, next int, ok bool) {
 	if isSign(first) {
 		i++
 	}
-	if i+9 <= len(text) {
-		v, next, ok = readShort(text, i, mark)
-	}
-	if !ok {
-		if v, next, ok = readLong(text, i, mark); !ok {
-			return 0, next, false
-		}
+	if v, next, ok = readLong(text, i, mark); !ok {
+		return 0, next, false
 	}
 	if first == '-' {
 		v = -v
 	}
 	return v, next, true
-}
-
-// readShort reads a number of up to eight characters, without sign or exponent, all
-// at once: most readings are no longer. Each byte of a word holds one character.
-//
-// Source: the eight digits at a time are D. Lemire's, Number parsing at a gigabyte
-// per second, Software: Practice and Experience 51 (2021), from memory.
-func readShort(text []byte, i int, mark byte) (v float64, next int, ok bool) {
-	const (
-		zeros = 0x3030303030303030
-		highs = 0x8080808080808080
-		over9 = 0x7676767676767676 // brings the high bit into every byte above 9
-	)
-	word := binary.LittleEndian.Uint64(text[i:]) ^ zeros
-	other := (word + over9 | word) & highs // marks what is no digit
-	digits := bits.TrailingZeros64(other) / 8
-	decimals := 0
-	if digits < 8 && text[i+digits] == mark {
-		end := bits.TrailingZeros64(other&(other-1)) / 8
-		decimals = end - digits - 1
-		before := uint64(1)<<(8*digits) - 1
-		word = word&before | word>>8&^before // closes the gap of the mark
-		digits = end - 1
-		i++
-	}
-	next = i + digits
-	if digits <= 0 || isDigit(text[next]) || isExponentLetter(text[next]) {
-		return 0, next, false
-	}
-	word <<= 8 * (8 - digits) // leading zeros for what is not there
-	word = word*10 + word>>8
-	const pairs = 0x000000ff000000ff
-	word = (word&pairs*(100+1000000<<32) + word>>16&pairs*(1+10000<<32)) >> 32
-	return float64(uint32(word)) / pow10[decimals&15], next, true
 }
 
 // readLong reads a number of any length, without sign.
@@ -99,7 +58,7 @@ func readLong(text []byte, i int, mark byte) (v float64, next int, ok bool) {
 	}
 	if text[i]|0x20 == 'e' {
 		var exponent int
-		if exponent, i, ok = readExponent(text, i+1); !ok {
+		if exponent, i, ok = readExponent(text, i); !ok {
 			return 0, i, false
 		}
 		scale -= exponent
@@ -117,20 +76,25 @@ func readLong(text []byte, i int, mark byte) (v float64, next int, ok bool) {
 	return v, i, true
 }
 
-func readExponent(row []byte, i int) (exponent, next int, ok bool) {
-	negative := false
-	if c := row[i]; c == '-' || c == '+' {
-		negative = c == '-'
+// readExponent reads the exponent that starts with the letter at text[i], of up to
+// four digits.
+func readExponent(text []byte, i int) (exponent, next int, ok bool) {
+	if text[i]|0x20 != 'e' {
+		return 0, i, false
+	}
+	i++
+	negative := text[i] == '-'
+	if isSign(text[i]) {
 		i++
 	}
 	first := i
-	for ; row[i]-'0' <= 9 && i-first < 4; i++ {
-		exponent = exponent*10 + int(row[i]-'0')
+	for ; isDigit(text[i]) && i-first < 4; i++ {
+		exponent = exponent*10 + int(text[i]-'0')
 	}
 	if negative {
 		exponent = -exponent
 	}
-	return exponent, i, i > first && row[i]-'0' > 9
+	return exponent, i, i > first && !isDigit(text[i])
 }
 
 // slowNumber reads a whole field, blanks around it removed, that readNumber gave

@@ -30,6 +30,17 @@ func checkNumber(t interface {
 			t.Errorf("%q%q: read %q as %v, strconv %v %v", text, behind, read, v, want, err)
 		}
 	}
+	for _, behind := range []string{",,\n,,,,,,,,,,,,", ",1\n,,,,,,,,,,,,,,", "\n,,,,,,,,,,,,,"} {
+		var values [1]float64
+		n, next := readRun([]byte(text+behind), 0, ',', []byte{'.'}, []byte{3}, values[:])
+		if n == 0 {
+			continue
+		}
+		read := text[:min(next-1, len(text))]
+		if want, err := strconv.ParseFloat(read, 64); err != nil || math.Float64bits(values[0]) != math.Float64bits(want) || (text + behind)[next-1] != ',' {
+			t.Errorf("%q%q: read %q in a run as %v, strconv %v %v", text, behind, read, values[0], want, err)
+		}
+	}
 	if !plainDecimal.MatchString(text) || len(text) > 1000 {
 		return
 	}
@@ -44,7 +55,7 @@ var numberSeeds = []string{
 	"0", "-0", "1", "-1", "+1", "38.2", "-41.90", "268.4213", "1234567.", ".5", "12345678", "123456789", "1.2345678", "99999999", "0.00000001",
 	"3.1e-8", "3.100e-08", "9.9E+37", "1e22", "1e23", "9007199254740992", "9007199254740993", "9007199254740991.5", "1e-400", "1e400", "0.1e1",
 	"2.2250738585072014e-308", "4.9e-324", "1.7976931348623157e308", "30.299999999999997", "30.30000000000001", "00000000000000000000012",
-	"", "-", "+", ".", "-.", "e5", "1e", "1e+", "1.5.2", "1,5", "0x1p4", "1_000", "Inf", "nan", "12a", "2026-02-03", "12345678e5", "1234.567e3",
+	"", "-", "+", ".", "-.", "e5", "1e", "1e+", "1.5.2", "1,5", "0x1p4", "1_000", "Inf", "nan", "12a", "2026-02-03", "12345678e5", "1234.567e3", "1.2345678e-19", "0.0000001e-17", "1e-16", "1e19", "1.5e+05", "-9.99E-08",
 }
 
 func TestNumbersAsStrconvReadsThem(t *testing.T) {

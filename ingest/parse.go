@@ -123,8 +123,8 @@ type parser struct {
 	seed   maphash.Seed
 
 	treatments []treatment
-	values     []float64
-	text       [][]byte // what stood in each column, where it was no number
+	batch
+	widths     []byte // of the cell above, by column
 	sums       []sums
 	touched    []int32
 	start, end int64 // of the cell being summed
@@ -277,55 +277,47 @@ func (p *parser) refuse(row []byte, why *rowError) stopReason {
 }
 
 // fields reads the cells of the row that text begins with into values and text of
-// the parser. It returns how many cells
-// there are, up to the number of columns, and whether they are as many as the
-// header has, give or take empty ones at the end.
+// the parser. It returns how many cells there are, up to the number of columns, and
+// whether they are as many as the header has, give or take empty ones at the end.
 func (p *parser) fields(text []byte, length int) (filled int, whole bool) {
-	separator := p.schema.separator
-	i := 0
-	for c := range p.schema.columns {
-		column := &p.schema.columns[c]
-		if column.role == roleNumber {
-			if text[i] == separator {
-				p.values[c], p.text[c] = missing, nil
-				i++
-				continue
-			}
-			v, next, ok := readNumber(text, i, column.mark)
-			if ok {
-				switch text[next] {
-				case separator:
-					p.values[c] = v
-					i = next + 1
-					continue
-				case '\n', '\r':
-					p.values[c] = v
-					return c + 1, p.emptyFrom(c + 1)
-				}
-			}
+	columns := p.schema.columns
+	for c, i := 0, 0; ; c++ {
+		n, next := readRun(text, i, p.schema.separator, p.schema.marks[c:], p.widths[c:], p.values[c:])
+		c, i = c+n, next
+		if c == len(columns) {
+			return c, blankRow(text[i:length], p.schema.separator)
 		}
-		if v, next, ok := wrappedNumber(text, i, column.mark); ok && column.role == roleNumber && text[next] == separator {
-			p.values[c] = v
-			i = next + 1
-			continue
-		}
-		field, next := readField(text, i, separator)
-		field = trimBlanks(field)
-		p.values[c], p.text[c] = missing, field
-		if column.role == roleNumber {
-			if v, ok := slowNumber(field, column.mark, column.grouped); ok {
-				p.values[c] = v
-			}
-		}
-		if text[next] == '\n' {
+		if i = p.cell(text, i, c); text[i] != p.schema.separator {
 			return c + 1, p.emptyFrom(c + 1)
 		}
-		i = next + 1
+		if i++; c+1 == len(columns) {
+			return c + 1, blankRow(text[i:length], p.schema.separator)
+		}
 	}
-	return len(p.schema.columns), blankRow(text[i:length], separator)
 }
 
-// wrappedNumber reads a number behind blanks or between quotes.
+// cell reads one cell of whatever kind and returns the index of the separator or
+// line end behind it.
+func (p *parser) cell(text []byte, i, c int) (next int) {
+	column := &p.schema.columns[c]
+	if column.role == roleNumber {
+		if v, next, ok := wrappedNumber(text, i, column.mark); ok && (text[next] == p.schema.separator || text[next] == '\n' || text[next] == '\r') {
+			p.values[c] = v
+			return next
+		}
+	}
+	field, next := readField(text, i, p.schema.separator)
+	field = trimBlanks(field)
+	p.values[c], p.text[c] = missing, field
+	if column.role == roleNumber && len(field) > 0 {
+		if v, ok := slowNumber(field, column.mark, column.grouped); ok {
+			p.values[c] = v
+		}
+	}
+	return next
+}
+
+// wrappedNumber reads a number, also behind blanks or between quotes.
 func wrappedNumber(text []byte, i int, mark byte) (v float64, next int, ok bool) {
 	switch text[i] {
 	case ' ':
@@ -335,9 +327,9 @@ func wrappedNumber(text []byte, i int, mark byte) (v float64, next int, ok bool)
 		return readNumber(text, i, mark)
 	case '"':
 		v, next, ok = readNumber(text, i+1, mark)
-		return v, next + 1, ok && text[next] == '"' && next+1 < len(text)
+		return v, next + 1, ok && text[next] == '"'
 	}
-	return 0, i, false
+	return readNumber(text, i, mark)
 }
 
 // emptyFrom reports whether the columns from c on may be left out of a row: those
@@ -399,12 +391,17 @@ func (p *parser) keepRow(row []byte, when reading) stopReason {
 		return stopNot
 	}
 	p.out.stamps = append(p.out.stamps, stamp{at: at, hash: hash, key: int32(g.key), line: int32(p.line)})
+	for _, c := range p.schema.spoken {
+		if number := g.signals[c]; number >= 0 && p.treatments[number].special&isReason != 0 {
+			p.reason(number, c, at)
+		}
+	}
 	if at < p.start || at >= p.end {
 		p.flush()
 		p.start = floorTo(at, p.width)
 		p.end = p.start + p.width
 	}
-	p.take(g, at)
+	p.pend(g, at)
 	return stopNot
 }
 
@@ -445,9 +442,9 @@ func (p *parser) group() *group {
 func (p *parser) grow() {
 	var groups int
 	p.treatments, p.bounds, groups = p.book.snapshot()
-	for len(p.values) < len(p.schema.columns) {
-		p.values = append(p.values, missing)
-		p.text = append(p.text, nil)
+	p.batch.fit(len(p.schema.columns))
+	for len(p.widths) < len(p.schema.columns) {
+		p.widths = append(p.widths, 0)
 	}
 	for len(p.sums) < len(p.treatments) {
 		p.sums = append(p.sums, sums{})
@@ -461,58 +458,13 @@ func (p *parser) grow() {
 	}
 }
 
-// take adds the values of a row to the sums of its cell.
-func (p *parser) take(g *group, at int64) {
-	for c, number := range g.signals {
-		if number < 0 {
-			continue
-		}
-		t := &p.treatments[number]
-		v := p.values[c]
-		if v >= t.low && v <= t.high { // false for a value that is missing
-			v = v*t.scale + t.offset
-		} else if v = p.secondLook(number, c, v, at); v != v {
-			continue
-		}
-		s := &p.sums[number]
-		if s.count == 0 {
-			p.touched = append(p.touched, number)
-			*s = sums{first: v, low: v, high: v}
-		}
-		if t.special&(isAngle|isStep) != 0 {
-			v = p.takeStep(t, s, number, v, at)
-		}
-		s.add(v)
-		if p.schema.sparse {
-			p.out.sparse = append(p.out.sparse, sparseReading{number, at, v})
-		}
-	}
-}
-
-// takeStep brings an angle near those before it, and notes a counter or state that
-// changed.
-func (p *parser) takeStep(t *treatment, s *sums, number int32, v float64, at int64) float64 {
-	if t.special&isAngle != 0 {
-		return onto(v, s.first)
-	}
-	if v != p.lastState[number] {
-		p.lastState[number] = v
-		p.out.changes = append(p.out.changes, change{number, at, v})
-	}
-	return v
-}
-
 // secondLook returns a reading in the native unit that the quick range does not
 // vouch for, NaN where there is none after all.
-func (p *parser) secondLook(number int32, c int, v float64, at int64) float64 {
+func (p *parser) secondLook(number int32, text []byte, v float64, row pendingRow) float64 {
 	t := &p.treatments[number]
 	counts := &p.out.counts[number]
-	if t.special&isReason != 0 {
-		p.reason(number, c, v, at)
-		return missing
-	}
 	if v != v {
-		if v = p.wordValue(number, p.text[c], t.special&isState != 0); v != v {
+		if v = p.wordValue(number, text, t.special&isState != 0, row.line); v != v {
 			return missing
 		}
 	}
@@ -531,7 +483,7 @@ func (p *parser) secondLook(number int32, c int, v float64, at int64) float64 {
 	}
 	if low, high := p.bounds[number].low, p.bounds[number].high; !(v >= low && v <= high) {
 		if counts.impossible == 0 {
-			counts.oddLine, counts.oddValue, counts.oddAt = int32(p.line), v, at
+			counts.oddLine, counts.oddValue, counts.oddAt = int32(row.line), v, row.at
 		}
 		counts.impossible++
 		return missing
@@ -541,7 +493,7 @@ func (p *parser) secondLook(number int32, c int, v float64, at int64) float64 {
 
 // wordValue returns the state that a word stands for; a word that is no value is
 // counted.
-func (p *parser) wordValue(number int32, text []byte, state bool) float64 {
+func (p *parser) wordValue(number int32, text []byte, state bool, line int) float64 {
 	counts := &p.out.counts[number]
 	if len(text) == 0 {
 		counts.empty++
@@ -563,7 +515,7 @@ func (p *parser) wordValue(number int32, text []byte, state bool) float64 {
 	key := oddWord{number, shownWord(string(text))}
 	if seen, ok := p.out.odd[key]; ok || len(p.out.odd) < oddWordsKept {
 		if !ok {
-			seen.line = p.line
+			seen.line = line
 		}
 		seen.count++
 		p.out.odd[key] = seen
@@ -572,9 +524,9 @@ func (p *parser) wordValue(number int32, text []byte, state bool) float64 {
 }
 
 // reason notes a word in a column of trip reasons.
-func (p *parser) reason(number int32, c int, v float64, at int64) {
+func (p *parser) reason(number int32, c int, at int64) {
 	text := p.text[c]
-	if v == v {
+	if v := p.values[c]; v == v {
 		text = strconv.AppendFloat(nil, v, 'g', -1, 64)
 	}
 	word := shownWord(string(text))
@@ -590,8 +542,12 @@ func (p *parser) reason(number int32, c int, v float64, at int64) {
 
 // flush turns the sums of the cell into pieces.
 func (p *parser) flush() {
+	p.drain()
 	for _, number := range p.touched {
 		s := &p.sums[number]
+		if s.count == 0 {
+			continue
+		}
 		p.out.pieces = append(p.out.pieces, piece{number, p.start, s.cell()})
 		s.count = 0
 	}

@@ -37,6 +37,8 @@ type schema struct {
 	header    []string
 	units     []string
 	columns   []fileColumn
+	marks     []byte // decimal mark of each column of numbers, 0 for the others
+	spoken    []int  // columns that may hold trip reasons
 	times     []int
 	place     int // columns of the tidy and long layouts; -1: none
 	quantity  int
@@ -59,13 +61,24 @@ func newSchema(d *dialect, header, units []string, times []int, book *signals) (
 	for _, c := range times {
 		s.columns[c].role = roleTime
 	}
-	if d.layout != LayoutWide {
+	var err error
+	if d.layout == LayoutWide {
+		book.mu.Lock()
+		defer book.mu.Unlock()
+		err = s.layOutWide(book)
+	} else {
 		s.layOutParts(d.parts())
-		return s, nil
 	}
-	book.mu.Lock()
-	defer book.mu.Unlock()
-	return s, s.layOutWide(book)
+	s.marks = make([]byte, len(s.columns))
+	for c, column := range s.columns {
+		if column.role == roleNumber {
+			s.marks[c] = column.mark
+		}
+		if column.role == roleReason || column.role == roleNumber && s.layout == LayoutLong {
+			s.spoken = append(s.spoken, c)
+		}
+	}
+	return s, err
 }
 
 // layOutParts gives roles to the columns of the tidy and long layouts.

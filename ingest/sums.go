@@ -8,28 +8,13 @@ import (
 
 // sums gather the readings of one signal inside one cell. Deviations are taken
 // from the first reading, so that no digits are lost on a large value that hardly
-// moves, and no division is needed for each reading.
+// moves, and no division is needed for each reading. Batches add to them.
 type sums struct {
 	count       uint32
 	first       float64
 	sum, square float64 // of the deviations from first
 	low, high   float64
 	last        float64
-}
-
-// add takes one more reading; first, low and high hold the first one already.
-func (s *sums) add(v float64) {
-	d := v - s.first
-	s.count++
-	s.sum += d
-	s.square += d * d
-	s.last = v
-	if v < s.low {
-		s.low = v
-	}
-	if v > s.high {
-		s.high = v
-	}
 }
 
 // cell returns what is kept of the readings.

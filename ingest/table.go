@@ -38,7 +38,7 @@ type headRow struct {
 const (
 	separators   = ",;\t|"
 	sampleRows   = 300
-	sampleCells  = 20_000 // rows of many cells show enough sooner
+	sampleCells  = 8_000 // rows of many cells show enough sooner
 	preambleRows = 200
 )
 

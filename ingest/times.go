@@ -2,7 +2,7 @@ package ingest
 
 import (
 	"bytes"
-	"time"
+	"strings"
 )
 
 // dateOrder tells which of the first two numbers of a date such as 05/06/2026 is
@@ -55,11 +55,20 @@ func (c *cursor) peek() byte {
 
 // take steps over one byte that is among those given.
 func (c *cursor) take(among string) bool {
-	if c.at < len(c.text) && bytes.IndexByte([]byte(among), c.text[c.at]) >= 0 {
+	if c.at < len(c.text) && strings.IndexByte(among, c.text[c.at]) >= 0 {
 		c.at++
 		return true
 	}
 	return false
+}
+
+// separator steps over one byte that must be the one given.
+func (c *cursor) separator(b byte) {
+	if c.peek() != b {
+		c.bad = true
+		return
+	}
+	c.at++
 }
 
 // number reads between least and most digits.
@@ -135,15 +144,12 @@ func (w *written) readDate(c *cursor, order dateOrder) {
 	}
 	if month := c.monthName(); month > 0 {
 		w.shape = shapeNamed
-		if !c.take(string(separator)) {
-			c.bad = true
-		}
+		c.separator(separator)
 		w.setDate(c, c.year(), month, first)
 		return
 	}
 	second, _ := c.number(1, 2)
-	if !c.take(string(separator)) {
-		c.bad = true
+	if c.separator(separator); c.bad {
 		return
 	}
 	if digits == 4 {
@@ -178,7 +184,7 @@ func (c *cursor) year() int64 {
 }
 
 func (c *cursor) monthName() int64 {
-	if c.at+3 > len(c.text) {
+	if c.at+3 > len(c.text) || isDigit(c.text[c.at]) {
 		return 0
 	}
 	name := string(bytes.ToLower(c.text[c.at : c.at+3]))
@@ -310,5 +316,14 @@ func daysFromCivil(year, month, day int64) int64 {
 }
 
 func daysIn(year, month int64) int64 {
-	return int64(time.Date(int(year), time.Month(month)+1, 0, 0, 0, 0, 0, time.UTC).Day())
+	switch month {
+	case 4, 6, 9, 11:
+		return 30
+	case 2:
+		if year%4 == 0 && (year%100 != 0 || year%400 == 0) {
+			return 29
+		}
+		return 28
+	}
+	return 31
 }
