@@ -26,6 +26,7 @@ type signature struct {
 // the log does.
 func (s signature) check(t *testing.T) {
 	t.Run(s.name, func(t *testing.T) {
+		t.Parallel()
 		b := newBench()
 		b.width = 2 * time.Minute
 		if s.plant != nil {
@@ -249,6 +250,7 @@ func TestWitnessLeftOutMakesACauseLikely(t *testing.T) {
 		{"divider without the power", []shift{byPercent("S1", rf.BeamVoltage, 2)}, []rf.Quantity{rf.ForwardPower}, "reading_doubted S1", []string{"S1 forward_power"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := newBench()
 			b.play(ramp(3, 7), c.shifts...)
 			b.drop("S1", c.drop...)
@@ -286,6 +288,7 @@ func TestTwoFaultsAreTwoFindings(t *testing.T) {
 		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := newBench()
 			b.play(ramp(3, 7), c.shifts...)
 			wantFindings(t, b.review(), c.want...)

@@ -108,6 +108,7 @@ func TestWaterOfALoop(t *testing.T) {
 // loop is check for a loop, which belongs to no station.
 func (s signature) loop(t *testing.T) {
 	t.Run(s.name, func(t *testing.T) {
+		t.Parallel()
 		b := newBench()
 		s.plant(b)
 		b.play(ramp(3, 7), s.shifts...)
@@ -218,6 +219,7 @@ func TestWitnessOfAStructureLeftOut(t *testing.T) {
 		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := newBench()
 			b.play(ramp(3, 7), c.shifts...)
 			b.drop("S1A", c.drop...)

@@ -17,6 +17,7 @@ func TestForecastNeedsFourHours(t *testing.T) {
 		forecast bool
 	}{{"three and a half hours", 7, false}, {"six hours", 9.5, true}} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := thermometer()
 			b.hours = c.hours
 			b.play(ramp(3.5, 20), by("S1A", rf.WaterTemperature, 0.15*16.5))

@@ -86,6 +86,7 @@ func TestSharesAndRemainderAddUpToTheWhole(t *testing.T) {
 		{"no cause fits", 0, nil, []shift{byPercent("S1A", rf.InputPower, -9), byPercent("S1B", rf.InputPower, 7), byPercent("S1", rf.CompressedPower, 5)}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := newBench()
 			b.width = 2 * time.Minute
 			for i := range b.plant.Stations {
@@ -133,6 +134,7 @@ func TestWhatACauseTakes(t *testing.T) {
 		{"compressor off crest", -15, compressor(0.844, -11.87, -3.47), review.CompressorDetuning, "S1", 0.96948*cosine(27.07)/cosine(15) - 1, 0.06},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := newBench()
 			b.width = 2 * time.Minute
 			b.plant.Stations[0].CrestOffset = rf.Phase(c.crest) * rf.Degree
@@ -184,6 +186,7 @@ func TestBestReadingCarriesTheChain(t *testing.T) {
 		{"coupler behind the compressor doubted", inputs, []shift{byPercent("S1", rf.CompressedPower, -9)}, "forward_power"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := newBench()
 			b.drop("", c.drop...)
 			b.play(ramp(3, 7), c.shifts...)

@@ -62,6 +62,7 @@ func TestDataGap(t *testing.T) {
 		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := modest()
 			c.with(b)
 			r := b.review()

@@ -97,6 +97,7 @@ func TestDetuningFromTheTunedPhase(t *testing.T) {
 		{"tuned phase known to 2 deg only", 45, 2, 29.65, review.Withheld, "interval is too wide"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := newBench()
 			tuned(b, c.deg, c.err, c.degC)
 			s := structure(t, b.review(), "S1A")
@@ -199,6 +200,7 @@ func TestRetuneWithheld(t *testing.T) {
 		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := newBench()
 			b.play(ramp(3, 7), c.shifts...)
 			if c.with != nil {

@@ -105,6 +105,7 @@ func TestWhatOrdinaryNightsBring(t *testing.T) {
 		}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := newBench()
 			c.with(b)
 			wantFindings(t, b.review())

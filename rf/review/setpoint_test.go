@@ -55,6 +55,7 @@ func TestSetPointIsAPersonsDoing(t *testing.T) {
 				name = c.name + ", nobody logged it"
 			}
 			t.Run(name, func(t *testing.T) {
+				t.Parallel()
 				b := newBench()
 				shifts := c.follows
 				if logged {

@@ -111,6 +111,7 @@ func TestSettledAfterThreeThermalTimes(t *testing.T) {
 	}
 	for _, c := range tests {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := newBench()
 			b.plant.Structures[1].ThermalTime = 2 * rf.Minute
 			b.only(rf.RFOn, rf.ForwardPower, rf.BeamVoltage, rf.WaterTemperature)

@@ -39,6 +39,7 @@ func TestStuckReading(t *testing.T) {
 		{"power while RF is off", func(b *bench) { b.stop("S1", 3, 6) }, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := modest()
 			c.with(b)
 			r := b.review()

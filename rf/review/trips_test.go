@@ -61,6 +61,7 @@ func TestTooManyTrips(t *testing.T) {
 		{"far more than it usually has", 8, 1, review.Drifting},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := modest()
 			b.plant.Stations[0].TripsPerDay = c.usual
 			b.trips("S1", c.n)

@@ -112,6 +112,7 @@ func TestVerdictsOfATraceByBasis(t *testing.T) {
 		{"value itself beyond all night", rf.Absolute, [2]float64{90, 97}, 98, 98, review.OutOfTolerance, 98},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			b := thermometer()
 			b.limits(rf.WaterTemperature, c.basis, c.limits[0], c.limits[1], "")
 			r := b.at("S1A", rf.WaterTemperature)

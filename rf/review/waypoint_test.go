@@ -261,6 +261,7 @@ func TestStationInTroubleIsNotPushed(t *testing.T) {
 	} {
 		for _, station := range []string{"S4", "S1"} {
 			t.Run(c.name+" at "+station, func(t *testing.T) {
+				t.Parallel()
 				b := reserve()
 				b.plant.Stations[1].ConditionedPower = 60 * rf.Megawatt // one that can always do it
 				c.with(b, station)
