@@ -174,7 +174,7 @@ func setBytes(b *testing.B, path string) {
 func benchRead(b *testing.B, path string) {
 	b.Helper()
 	for b.Loop() {
-		inputs, _, err := Inputs([]string{path}, nil)
+		inputs, _, err := Inputs([]string{path}, nil, Limits{})
 		if err != nil {
 			b.Fatal(err)
 		}

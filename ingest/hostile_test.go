@@ -181,7 +181,7 @@ func TestInputs(t *testing.T) {
 			for _, path := range test.paths {
 				paths = append(paths, filepath.Join(dir, path))
 			}
-			inputs, lost, err := Inputs(paths, nil)
+			inputs, lost, err := Inputs(paths, nil, Limits{})
 			var found []string
 			for _, in := range inputs {
 				found = append(found, filepath.Base(in.Name))
@@ -203,7 +203,7 @@ func TestInputs(t *testing.T) {
 			}
 		})
 	}
-	if _, _, err := Inputs([]string{"/dev/null"}, nil); err == nil || !strings.Contains(err.Error(), "is a device") {
+	if _, _, err := Inputs([]string{"/dev/null"}, nil, Limits{}); err == nil || !strings.Contains(err.Error(), "is a device") {
 		t.Errorf("a device: %v", err)
 	}
 }
@@ -216,7 +216,7 @@ func TestFileThatMayNotBeRead(t *testing.T) {
 	if err := os.WriteFile(path, []byte(wide(1)), 0); err != nil {
 		t.Fatal(err)
 	}
-	inputs, _, err := Inputs([]string{path}, nil)
+	inputs, _, err := Inputs([]string{path}, nil, Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -232,7 +232,7 @@ func TestFileThatGrows(t *testing.T) {
 	if err := os.WriteFile(path, []byte(strings.Join(rows[:10_001], "")), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	inputs, _, err := Inputs([]string{path}, nil)
+	inputs, _, err := Inputs([]string{path}, nil, Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}

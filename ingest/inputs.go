@@ -37,8 +37,8 @@ func Memory(name string, data []byte) Input {
 // that has the name of a log (see IsLogName), and "-" for standard input. The same
 // file is taken once however often it is named. What cannot be read is returned as
 // the account of a file with its error; the error is for when nothing is left.
-func Inputs(paths []string, stdin io.Reader) ([]Input, []series.File, error) {
-	c := collector{limits: DefaultLimits(), seen: map[string]bool{}}
+func Inputs(paths []string, stdin io.Reader, limits Limits) ([]Input, []series.File, error) {
+	c := collector{limits: limits.withDefaults(), seen: map[string]bool{}}
 	for _, path := range paths {
 		if path == "-" {
 			c.addStream(stdin)

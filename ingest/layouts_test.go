@@ -212,7 +212,7 @@ func TestPackedFiles(t *testing.T) {
 }
 
 func TestStandardInput(t *testing.T) {
-	inputs, _, err := Inputs([]string{"-"}, strings.NewReader(asTidy(sampleHour())))
+	inputs, _, err := Inputs([]string{"-"}, strings.NewReader(asTidy(sampleHour())), Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}

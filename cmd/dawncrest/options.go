@@ -38,6 +38,8 @@ type options struct {
 	tables    string
 	initials  string
 
+	reading reading
+
 	ascii   bool
 	noColor bool
 	light   bool
@@ -54,6 +56,7 @@ func (o *options) addShared(cmd *cobra.Command) {
 	f.StringVar(&o.to, "to", "", "leave out what is younger")
 	f.StringVar(&o.zone, "zone", "", "zone of times that state none (default: the plant's)")
 	f.StringVar(&o.rejects, "rejects", "", "write refused rows to this file")
+	o.reading.add(cmd)
 }
 
 func (o *options) addOut(cmd *cobra.Command) {
@@ -98,7 +101,11 @@ func (o *options) open(args []string, stdin io.Reader) (*night, error) {
 	if len(args) == 0 {
 		return o.openDemo()
 	}
-	inputs, lost, err := ingest.Inputs(args, stdin)
+	limits, err := o.reading.raised()
+	if err != nil {
+		return nil, err
+	}
+	inputs, lost, err := ingest.Inputs(args, stdin, limits)
 	if err != nil {
 		return nil, err
 	}
@@ -172,7 +179,11 @@ func (o *options) read(ctx context.Context, n *night, progress func(ingest.Progr
 	if err != nil {
 		return nil, err
 	}
-	read := ingest.Options{Plant: n.plant, Columns: n.rules, From: from, To: to, Zone: zone, Progress: progress}
+	read, err := o.reading.options()
+	if err != nil {
+		return nil, err
+	}
+	read.Plant, read.Columns, read.From, read.To, read.Zone, read.Progress = n.plant, n.rules, from, to, zone, progress
 	var rejects *os.File
 	if o.rejects != "" {
 		if rejects, err = os.OpenFile(o.rejects, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666); err != nil {

@@ -29,6 +29,7 @@ func newPlant() *cobra.Command {
 		},
 	}
 	cmd.Flags().BoolVar(&fresh, "new", false, "write a plant folder to start from")
+	o.reading.add(cmd)
 	cmd.Flags().StringArrayVar(&from, "from", nil, "with --new: a log whose headers name the places")
 	return cmd
 }
@@ -51,7 +52,7 @@ func checkPlant(cmd *cobra.Command, dir string) error {
 func draftPlant(cmd *cobra.Command, o *options, dir string, from []string) error {
 	var log *series.Log
 	if from != nil {
-		inputs, _, err := ingest.Inputs(from, cmd.InOrStdin())
+		inputs, _, err := ingest.Inputs(from, cmd.InOrStdin(), ingest.Limits{})
 		if err != nil {
 			return err
 		}

@@ -41,7 +41,7 @@ func (o *options) givenReference(ctx context.Context, n *night, plant *rf.Plant)
 		levels, err := handover.ReadLevels(o.reference)
 		return review.Options{Levels: levels}, err
 	case err == nil:
-		inputs, _, err := ingest.Inputs([]string{o.reference}, nil)
+		inputs, _, err := ingest.Inputs([]string{o.reference}, nil, ingest.Limits{})
 		if err != nil {
 			return review.Options{}, err
 		}
