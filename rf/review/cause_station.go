@@ -108,7 +108,7 @@ func (a *analysis) heatRiseK(s rf.Structure) float64 {
 	through := math.Pow(10, -station.WaveguideLossDB/10)
 	peak := rf.Power(power.Reference*through*s.PowerShare) * rf.Megawatt
 	average := rf.AveragePower(peak, station.RFPulse, a.plant.RepetitionRate)
-	return s.BodyRiseK(average * rf.Power(s.CopperFraction()))
+	return s.BodyRiseK(average)
 }
 
 // bodyEffects are the effects of a body that is warmer than its inlet water by
@@ -150,14 +150,15 @@ func (a *analysis) modulatorHypotheses(s rf.Station) []*hypothesis {
 		volts, amps := -give, 1-voltageCurrent*give
 		power := volts + amps
 		effects := []effect{
-			moves(s.Name, rf.BeamVoltage, volts, 0.1),
+			moves(s.Name, rf.BeamVoltage, volts, 0.1).asWitness(),
 			moves(s.Name, rf.BeamCurrent, amps, 0.1).asWitness(),
 		}
 		effects = append(effects, a.powersOf(s, power, sharePower)...)
 		effects = append(effects, a.phasesOf(s, push*volts, sharePushing)...)
 		list = append(list, &hypothesis{
 			cause: CathodeEmission, place: s.Name, main: key{s.Name, rf.Microperveance}, effects: effects,
-			needs: []key{{s.Name, rf.BeamVoltage}, {s.Name, rf.BeamCurrent}, {s.Name, rf.ForwardPower}},
+			witnesses: []key{{s.Name, rf.Microperveance}},
+			needs:     []key{{s.Name, rf.BeamVoltage}, {s.Name, rf.BeamCurrent}, {s.Name, rf.ForwardPower}},
 		})
 	}
 	list = append(list,
@@ -277,10 +278,17 @@ func (a *analysis) lossHypotheses(s rf.Station) []*hypothesis {
 	list = append(list,
 		&hypothesis{
 			cause: ReflectedPower, place: s.Name, main: key{s.Name, rf.ReflectedFraction},
-			effects: append(back, a.powersAfter(s, -1, 0.4)...),
-			needs:   []key{{s.Name, rf.ReflectedPower}},
+			effects:  append(back, a.powersAfter(s, -1, 0.4)...),
+			requires: []key{{s.Name, rf.ReflectedFraction}},
+			needs:    []key{{s.Name, rf.ReflectedPower}},
 		},
-		a.doubted(s.Name, rf.ReflectedFraction, "the reflected-power coupler"))
+		// Alone it is told all the same: a coupler that errs to the safe side costs
+		// a look, a station pushed into a mismatch costs more.
+		&hypothesis{
+			cause: ReflectedPower, place: s.Name, main: key{s.Name, rf.ReflectedFraction}, variant: "alone", penalty: 4,
+			effects:  []effect{moves(s.Name, rf.ReflectedFraction, 1, shareExact)},
+			requires: []key{{s.Name, rf.ReflectedFraction}},
+		})
 	structures := a.plant.StructuresOf(s.Name)
 	if s.HasCompressor() && len(structures) > 0 {
 		var effects []effect

@@ -32,7 +32,7 @@ func (a *analysis) structureHypotheses(s rf.Structure) []*hypothesis {
 			effects: sensor, witnesses: []key{tuneKey},
 			requires: []key{{name, rf.WaterTemperature}}, // else nothing tells it from water
 			needs:    []key{{name, rf.WaterTemperature}, {name, rf.BodyTemperature}, {name, rf.WaterFlow}},
-			steady:   []key{{name, rf.WaterTemperature}, {name, rf.WaterFlow}},
+			steady:   []key{{name, rf.WaterTemperature}, {name, rf.WaterFlow}, {rf.MachinePlace, rf.RepetitionRate}},
 		},
 		a.coolingFlow(s, body, tune),
 		a.wrongThermometer(name, rf.WaterTemperature),
@@ -87,7 +87,9 @@ func (a *analysis) coolingFlow(s rf.Structure, body, tune effect) *hypothesis {
 	}
 	rise := a.heatRiseK(s)
 	if rise == 0 || a.observed[key{s.Name, rf.WaterFlow}] == nil {
-		h.effects = []effect{body.asWitness(), tune, a.followsSign(s.Name, rf.WaterFlow, -1), a.followsSign(s.Name, rf.ReturnTemperature, 1)}
+		flow := a.followsSign(s.Name, rf.WaterFlow, -1)
+		flow.free = false // with a body that moved, the meter is believed
+		h.effects = []effect{body.asWitness(), tune, flow, a.followsSign(s.Name, rf.ReturnTemperature, 1)}
 		return h
 	}
 	slip := rf.In(s.SlipPerKelvin(a.plant.ExpansionPerK), rf.Degree)

@@ -68,7 +68,10 @@ func (a *analysis) judge(t *Trace) {
 	for _, tol := range tolerances {
 		a.hold(t, tol)
 	}
-	if t.Verdict.Flagged() && t.Basis != rf.Absolute && math.Abs(t.Change) < a.resolution(t) {
+	if t.Verdict == NoData {
+		t.Why = "a share of a reference of zero is not known"
+	}
+	if t.Verdict.Flagged() && t.Basis != rf.Absolute && math.Abs(t.Change) < a.resolution(t)*(1-1e-6) {
 		t.Verdict, t.ReachesAct = InTolerance, time.Time{} // less than the reading can tell
 	}
 }

@@ -193,7 +193,7 @@ func (a *analysis) gain(s rf.Station, at, reference state, readAt rf.Frequency) 
 func (a *analysis) stationResult(s rf.Station) StationResult {
 	r := StationResult{
 		Station: s.Name,
-		Gain:    rf.Unknown[rf.Energy](), GainReference: rf.Unknown[rf.Energy](), Remainder: rf.Unknown[rf.Energy](),
+		Gain:    rf.Unknown[rf.Energy](), LastGain: rf.Unknown[rf.Energy](), GainReference: rf.Unknown[rf.Energy](), Remainder: rf.Unknown[rf.Energy](),
 		PeakPowerGain: a.nowOf(s.Name, rf.PeakPowerGain), PeakPowerGainDesign: math.NaN(),
 		EnergyMultiplication: math.NaN(), CompressorDetuning: rf.Unknown[rf.Frequency](),
 		Microperveance: a.nowOf(s.Name, rf.Microperveance), EfficiencyPercent: a.nowOf(s.Name, rf.Efficiency),
@@ -222,16 +222,37 @@ func (a *analysis) stationResult(s rf.Station) StationResult {
 	if haveReference {
 		r.GainReference = a.gain(s, reference, reference, reference.compressor)
 	}
-	if !haveNow || a.silentAtEnd(s) {
+	if haveNow {
+		r.LastGain = a.gain(s, now, reference, now.compressor)
+	}
+	switch {
+	case a.offAtEnd(s):
+		r.Gain, r.Remainder = 0, -r.GainReference
+		a.report.Notices = append(a.report.Notices, s.Name+": RF is off at the log's end, the energy is counted without it")
+		return r
+	case !haveNow || a.silentAtEnd(s):
 		r.GainHeld = true
 		return r
 	}
-	r.Gain = a.gain(s, now, reference, now.compressor)
+	r.Gain = r.LastGain
 	if haveReference {
 		r.Taken, r.Remainder = a.shares(s, reference, now, r.Gain-r.GainReference)
 		r.EnergyScatter = a.scatter(s, r.Gain)
 	}
 	return r
+}
+
+// offAtEnd reports whether the log says that a station has been off for longer
+// than a trip takes.
+func (a *analysis) offAtEnd(s rf.Station) bool {
+	act := a.activity[s.Name]
+	n := min(len(act.on), a.cellsFor(shortGap))
+	for i := len(act.on) - n; i < len(act.on); i++ {
+		if act.on[i] || !act.logged[i] {
+			return false
+		}
+	}
+	return n > 0
 }
 
 // silentAtEnd reports whether a station has no readings, or no RF, at the end.

@@ -3,6 +3,8 @@ package review
 import (
 	"math"
 	"sort"
+
+	"dawncrest/rf"
 )
 
 const (
@@ -35,6 +37,7 @@ func (a *analysis) explain(common, local []*hypothesis) (accepted []explained, l
 			}
 			if len(x.flagged) > 0 && x.beyond {
 				accepted = merged(accepted, x)
+				a.setApart(&x)
 			}
 		}
 	}
@@ -66,6 +69,17 @@ func (a *analysis) explain(common, local []*hypothesis) (accepted []explained, l
 			given[seed.key] = true // explained in part: say no more of it twice
 		}
 		accepted = merged(accepted, best)
+	}
+}
+
+// setApart asks for a cause of its own where the tune of a structure did not
+// follow the common water, though its readings may stand still.
+func (a *analysis) setApart(x *explained) {
+	for k := range x.claims {
+		o := a.observed[k]
+		if x.cause == CommonWater && k.q == rf.PhaseAdvance && o != nil && !o.flagged && math.Abs(o.residual) > o.limit {
+			o.flagged, o.apart = true, true
+		}
 	}
 }
 
@@ -114,7 +128,7 @@ func less(a, b key) bool {
 
 // stillSeed reports whether a flagged reading still asks for a cause.
 func (a *analysis) stillSeed(o *observable) bool {
-	if math.Abs(o.change) > o.limit {
+	if math.Abs(o.change) > o.limit || o.apart {
 		return math.Abs(o.residual) > o.limit
 	}
 	return math.Abs(o.residual) > 0.5*math.Abs(o.change) // flagged by where it is heading
@@ -136,11 +150,8 @@ func (a *analysis) try(h *hypothesis, seed *observable) (explained, bool) {
 		return explained{}, false
 	}
 	x := explained{hypothesis: h, size: size, claims: claims, seed: seed.key, score: -h.penalty}
-	for k, p := range claims {
-		o := a.observed[k]
-		if o == nil {
-			continue
-		}
+	for _, k := range a.observedAmong(claims) {
+		o, p := a.observed[k], claims[k]
 		before, after := o.residual/o.sigma, remaining(o.residual, p)/o.sigma
 		gain := before*before - after*after
 		if p.free {
@@ -159,12 +170,38 @@ func (a *analysis) try(h *hypothesis, seed *observable) (explained, bool) {
 	if !a.anyMoved(h.must, claims) {
 		return explained{}, false
 	}
+	for _, k := range h.steady {
+		o := a.observed[k]
+		if o == nil {
+			continue
+		}
+		moved := o.residual
+		if k.place == rf.MachinePlace {
+			moved = o.change
+		}
+		if math.Abs(moved) > o.limit {
+			return explained{}, false
+		}
+	}
 	for _, e := range h.effects {
 		if o := a.observed[e.key]; e.witness && o != nil && !agrees(o, claims[e.key]) {
 			return explained{}, false
 		}
 	}
 	return x, x.score > leastScore
+}
+
+// observedAmong returns the readings that a prediction speaks of, in one order
+// always: sums over them, and ties between causes, must not depend on chance.
+func (a *analysis) observedAmong(p map[key]prediction) []key {
+	keys := make([]key, 0, len(p))
+	for k := range p {
+		if a.observed[k] != nil {
+			keys = append(keys, k)
+		}
+	}
+	sort.Slice(keys, func(i, j int) bool { return less(keys[i], keys[j]) })
+	return keys
 }
 
 // anyMoved reports whether one of the readings moved as claimed, or none is
@@ -174,7 +211,10 @@ func (a *analysis) anyMoved(must []key, claims map[key]prediction) bool {
 	for _, k := range must {
 		if a.observed[k] != nil {
 			logged = true
-			if claims[k].value != 0 {
+			// What belongs to the whole machine moves for every place at once, and
+			// is taken out of the residuals by the first that claims it.
+			o := a.observed[k]
+			if claims[k].value != 0 || k.place == rf.MachinePlace && math.Abs(o.change) > 2*o.sigma {
 				return true
 			}
 		}
@@ -201,11 +241,8 @@ func (a *analysis) fit(h *hypothesis, seed *observable) (float64, bool) {
 	for range 4 {
 		now, near := a.predict(h, size), a.predict(h, size*1.01)
 		var num, den float64
-		for k, p := range now {
-			o := a.observed[k]
-			if o == nil {
-				continue
-			}
+		for _, k := range a.observedAmong(now) {
+			o, p := a.observed[k], now[k]
 			slope := (near[k].value - p.value) / (0.01 * size)
 			variance := o.sigma*o.sigma + p.share*p.value*p.share*p.value
 			num += slope * (o.residual - p.value) / variance

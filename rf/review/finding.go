@@ -50,6 +50,9 @@ func (a *analysis) tell(x *explained) Finding {
 	for _, k := range x.flagged {
 		at := a.trace(k.place, k.q)
 		f.Verdict = Worse(f.Verdict, at.Verdict)
+		if o := a.observed[k]; o.apart {
+			f.Verdict = Worse(f.Verdict, Drifting)
+		}
 		if f.Since.IsZero() {
 			f.Since, f.Step = at.Since, at.Step
 		}
@@ -57,9 +60,13 @@ func (a *analysis) tell(x *explained) Finding {
 			f.ReachesAct = at.ReachesAct
 		}
 	}
+	if a.observed[x.seed].isApart() {
+		f.Unit, f.Change = a.observedUnit(a.observed[x.seed]), a.observed[x.seed].change
+		f.Evidence = append(f.Evidence, "it did not follow what the whole machine did: the change is told against the others")
+	}
 	f.NotLogged = a.notLogged(x)
 	f.Likely = len(f.NotLogged) > 0
-	f.Evidence = a.evidence(x)
+	f.Evidence = append(f.Evidence, a.evidence(x)...)
 	f.Message = a.message(x, &f, t)
 	f.Advice = adviceFor[x.cause]
 	if x.cause == RegulatingSensor && a.channel(x.place, rf.WaterFlow) == nil && a.plant.KindOf(x.place)&rf.OfStructure != 0 {
@@ -74,7 +81,7 @@ func (a *analysis) tell(x *explained) Finding {
 func (a *analysis) notLogged(x *explained) []string {
 	var missing []string
 	for _, k := range x.needs {
-		if a.channel(k.place, k.q) == nil && !derived(k.q) {
+		if a.channel(k.place, k.q) == nil && a.trace(k.place, k.q) == nil {
 			missing = append(missing, k.place+" "+string(k.q))
 		}
 	}
@@ -83,11 +90,6 @@ func (a *analysis) notLogged(x *explained) []string {
 	}
 	sort.Strings(missing)
 	return missing
-}
-
-func derived(q rf.Quantity) bool {
-	info, ok := q.Info()
-	return ok && info.Derived
 }
 
 // neighbours are the readings that stand before and after one along the chain:
@@ -128,8 +130,8 @@ func (a *analysis) evidence(x *explained) []string {
 	var lines []line
 	for k, p := range x.claims {
 		o := a.observed[k]
-		if o == nil || math.Abs(p.value) < o.sigma {
-			continue
+		if o == nil || math.Abs(p.value) < o.sigma || x.common && o.change*p.value < followShare*p.value*p.value {
+			continue // too small to be seen; or a place that did not follow
 		}
 		unit := a.observedUnit(o)
 		lines = append(lines, line{

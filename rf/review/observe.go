@@ -20,9 +20,12 @@ type observable struct {
 	limit    float64 // drift limit in the same unit
 	flagged  bool    // its trace is beyond tolerance or heading there
 	residual float64 // what no accepted cause has explained yet
+	apart    bool    // it did not follow a common cause by more than its drift limit
 	percent  bool
 	trace    int // into report.Traces
 }
+
+func (o *observable) isApart() bool { return o != nil && o.apart }
 
 // inPercent tells the quantities that physics compares as ratios.
 func inPercent(q rf.Quantity) bool {

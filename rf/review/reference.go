@@ -99,12 +99,31 @@ func (a *analysis) refuseMovingReference(t *Trace, l level) {
 	t.Why = fmt.Sprintf("the reference itself moved by %.3g %s while it was taken", moved, t.Unit)
 }
 
+// otherRate is the relative change of repetition rate that makes another mode.
+const otherRate = 0.02
+
+// heated are the readings that move with the average power.
+func heated(q rf.Quantity) bool {
+	switch q {
+	case rf.BodyTemperature, rf.ReturnTemperature, rf.PhaseAdvance, rf.OutputPhase, rf.CavityPhase, rf.CompressorTemperature, rf.CompressorPhase:
+		return true
+	}
+	return false
+}
+
 // otherMode says where the set values of a station are not those of the reference
 // that was handed on: its readings then stand for another mode of running.
 func (a *analysis) otherMode(t *Trace) string {
 	given, station := a.options.Levels, a.stationOf(t.Place)
 	if given == nil || station == "" {
 		return ""
+	}
+	rate := a.trace(rf.MachinePlace, rf.RepetitionRate)
+	was, ok := given.Values[rf.MachinePlace][rf.RepetitionRate]
+	if ok && rate != nil && heated(t.Quantity) {
+		if is := series.Median(rate.Mean); math.Abs(is/was-1) > otherRate {
+			return fmt.Sprintf("another mode than in the reference: %s pulses a second instead of %s", number(is), number(was))
+		}
 	}
 	for _, q := range adjustable {
 		set := a.channel(station, q.Set())

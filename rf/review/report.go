@@ -136,7 +136,8 @@ type StationResult struct {
 	Verdict       Verdict
 	Gain          rf.Energy
 	GainReference rf.Energy
-	GainHeld      bool // no data now: the budget uses the last settled gain
+	GainHeld      bool      // no data now: the budget uses the last settled gain
+	LastGain      rf.Energy // the last settled one
 	Taken         []GainShare
 	Remainder     rf.Energy // change of gain that no cause explains
 

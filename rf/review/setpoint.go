@@ -58,12 +58,27 @@ func (a *analysis) setPointsOf(station string, on []bool) []setPoint {
 	for _, q := range adjustable {
 		reading := a.channel(station, q)
 		if set := a.channel(station, q.Set()); set != nil {
-			found = append(found, a.stepsOfSet(station, q, set)...)
+			for _, p := range a.stepsOfSet(station, q, set) {
+				if reading == nil || a.readingFollowed(reading, p) {
+					found = append(found, p)
+				}
+			}
 		} else if reading != nil {
 			found = append(found, a.stepsOfReading(station, q, reading, on)...)
 		}
 	}
 	return found
+}
+
+// readingFollowed reports whether a reading went where its set value was moved: a
+// set value that nothing follows has set nothing.
+func (a *analysis) readingFollowed(reading *series.Channel, p setPoint) bool {
+	v := means(reading.Cells)
+	moved := series.Mean(firstKnown(v[min(p.cell+1, len(v)):], stepSide)) - series.Mean(lastKnown(v[:p.cell], stepSide))
+	if info, _ := p.q.InfoAt(rf.OfStation); info.Form == rf.Angle {
+		moved = math.Remainder(moved, 360)
+	}
+	return math.IsNaN(moved) || moved/p.amount > followShare
 }
 
 // stepsOfSet returns the moves of a set value; moves in neighbouring cells are one.
@@ -109,7 +124,7 @@ func (a *analysis) stepsOfReading(station string, q rf.Quantity, reading *series
 	}
 	best := sharpest(v, on)
 	scatter := series.RobustScale(differences(v))
-	if math.Abs(best.amount) < limit/2 || math.Abs(best.amount) < 6*scatter {
+	if best.amount == 0 || math.Abs(best.amount) < limit/2 || math.Abs(best.amount) < 6*scatter {
 		return found
 	}
 	if edge := v[best.cell+1] - v[best.cell-1]; edge/best.amount < stepSharp || !a.followed(station, q, best, series.Median(v), on) {

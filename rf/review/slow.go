@@ -5,6 +5,8 @@ import (
 	"math"
 	"sort"
 	"time"
+
+	"dawncrest/rf"
 )
 
 const (
@@ -25,7 +27,7 @@ func (a *analysis) tellSlowMovers() {
 	var movers []mover
 	for i := range a.report.Traces {
 		t := &a.report.Traces[i]
-		if t.Verdict != InTolerance || t.Derived || t.DriftLimit <= 0 || t.Change == 0 || a.explainedAt(key{t.Place, t.Quantity}) {
+		if t.Verdict != InTolerance || t.Derived || t.DriftLimit <= 0 || t.Basis == rf.Ratio || t.Basis == rf.Absolute || t.Change == 0 || a.explainedAt(key{t.Place, t.Quantity}) {
 			continue
 		}
 		info, _ := t.Quantity.Info()

@@ -67,8 +67,11 @@ func (a *analysis) upstream(w rf.Waypoint) []StationResult {
 // budgetGain is the gain that the budget counts: the last settled one where the
 // station has no data now.
 func budgetGain(s StationResult) rf.Energy {
-	if rf.Known(s.Gain) {
+	switch {
+	case rf.Known(s.Gain):
 		return s.Gain
+	case rf.Known(s.LastGain):
+		return s.LastGain
 	}
 	return s.GainReference
 }

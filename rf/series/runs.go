@@ -7,7 +7,7 @@ const (
 	stuckFactor = 5   // times the longest other run of the channel
 	mostStuck   = 3   // runs that one channel can be stuck in
 	livingCells = 20  // outside the runs, to know a live channel by
-	liveShare   = 0.1 // of moves by more than one count, for a live channel
+	liveShare   = 0.4 // of moves by more than one count, for a live channel
 )
 
 // Stuck returns the runs in which a live channel stands still far longer than it
