@@ -24,6 +24,7 @@ const (
 // addDetuning adds to every structure the trace of its detuning over the night:
 // absolute where its tuned phase is given, else from the reference.
 func (a *analysis) addDetuning() {
+	first := len(a.report.Traces)
 	for _, s := range a.plant.Structures {
 		t := a.trace(s.Name, rf.PhaseAdvance)
 		if t == nil {
@@ -42,8 +43,8 @@ func (a *analysis) addDetuning() {
 		}
 		d := Trace{Place: s.Name, Quantity: rf.Detuning, Unit: "kHz", Derived: true, Mean: out}
 		a.add(d)
-		a.judge(&a.report.Traces[len(a.report.Traces)-1])
 	}
+	onAllCores(len(a.report.Traces)-first, func(i int) { a.judge(&a.report.Traces[first+i]) })
 }
 
 // tunedPhaseNear returns the tuned phase in the turn in which the trace runs.

@@ -47,6 +47,22 @@ func (a *analysis) tellSlowMovers() {
 	}
 }
 
+// roughScatter is one sigma of a settled cell's mean about its neighbours, outliers
+// and all: never much below the robust one, and cheap.
+func roughScatter(t *Trace) float64 {
+	sum, n := 0.0, 0.0
+	for i := 1; i < len(t.Mean); i++ {
+		if d := t.Mean[i] - t.Mean[i-1]; t.Settled[i] && t.Settled[i-1] && !math.IsNaN(d) {
+			sum += d * d
+			n++
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	return math.Sqrt(sum / n / 2)
+}
+
 // tellNoisy notes the readings whose scatter hides a drift of the size that
 // matters.
 func (a *analysis) tellNoisy() {
@@ -56,6 +72,9 @@ func (a *analysis) tellNoisy() {
 			continue
 		}
 		limit := a.driftLimit(t.Place, t.Quantity, t.Reference)
+		if roughScatter(t) < noisyFactor*limit {
+			continue // the robust scatter is smaller still
+		}
 		if scatter := cellScatter(t.Mean); scatter > noisyFactor*limit {
 			info, _ := t.Quantity.Info()
 			a.report.Notices = append(a.report.Notices, fmt.Sprintf("noisy: %s %s scatters by %s from cell to cell, its drift limit is %s",

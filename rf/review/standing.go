@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"math"
 	"sort"
 	"time"
 
@@ -42,6 +43,9 @@ func (a *analysis) standingSpan(k key, ch *series.Channel) (from, to int, ok boo
 	if !known || ch.Held || k.q.IsSet() || (info.Form != rf.Level && info.Form != rf.Angle) {
 		return 0, 0, false
 	}
+	if longestOfOneValue(ch.Cells) < a.cellsFor(leastStanding) {
+		return 0, 0, false
+	}
 	cells := append([]series.Cell(nil), ch.Cells...)
 	if act, isStation := a.activity[a.stationOf(k.place)]; isStation {
 		for i := range cells {
@@ -56,6 +60,26 @@ func (a *analysis) standingSpan(k key, ch *series.Channel) (from, to int, ok boo
 		}
 	}
 	return from, to, ok
+}
+
+// longestOfOneValue returns the most cells in a row, empty ones left out, that
+// hold one value only: a cheap look before the thorough one.
+func longestOfOneValue(cells []series.Cell) int {
+	longest, run, value := 0, 0, math.NaN()
+	for _, c := range cells {
+		switch {
+		case c.Count == 0:
+			continue
+		case c.Min != c.Max:
+			run, value = 0, math.NaN()
+			continue
+		case c.Min != value:
+			run, value = 0, c.Min
+		}
+		run++
+		longest = max(longest, run)
+	}
+	return longest
 }
 
 func withReadings(cells []series.Cell) int {
