@@ -64,6 +64,33 @@ func (a *analysis) retuneAll() {
 		a.report.Structures = append(a.report.Structures, a.retune(s, wander))
 	}
 	a.adviseLoops()
+	for i := range a.report.Findings {
+		if f := &a.report.Findings[i]; f.Cause == WaterDetuning || f.Cause == HeatLoad {
+			f.Advice += a.waterWords(f.Place)
+		}
+	}
+}
+
+// waterWords says the water change of a structure or loop in numbers, or why there
+// is none.
+func (a *analysis) waterWords(place string) string {
+	for _, r := range a.report.Structures {
+		if r.Structure != place || r.Loop != place {
+			continue
+		}
+		switch r.Advice {
+		case Retune:
+			return fmt.Sprintf(" %s: %s (95 %%: %s to %s).", place, signed(r.WaterChangeK, "K"), number(r.WaterChangeLow), number(r.WaterChangeUp))
+		case Withheld:
+			return fmt.Sprintf(" %s: withheld, %s.", place, r.Reason)
+		}
+	}
+	for _, l := range a.report.Loops {
+		if l.Loop == place {
+			return fmt.Sprintf(" %s: %s.", place, l.Reason)
+		}
+	}
+	return ""
 }
 
 // pickupWander returns one sigma of how far phase pick-ups wander in this night,
