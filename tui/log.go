@@ -188,7 +188,8 @@ func columnWords(l look, c series.Column) string {
 	} else if c.Guess != "" {
 		words += l.left("perhaps "+c.Guess, 28) + " "
 	}
-	words += fmt.Sprintf("%d readings, %s to %s", c.Readings, number(c.Min, 2), number(c.Max, 2))
+	info, _ := c.Quantity.Info()
+	words += fmt.Sprintf("%d readings, %s to %s", c.Readings, reading(c.Min, info.Unit), reading(c.Max, info.Unit))
 	if c.Scale != "" {
 		words += ", " + c.Scale
 	}
