@@ -58,7 +58,8 @@ func (s *stream) read(ctx context.Context) error {
 	order, work := make(chan *job, 4), make(chan *job, 4)
 	running.Go(func() { s.cutBlocks(blocks, o, order, work, quit) })
 	for range min(4, runtime.GOMAXPROCS(0)) {
-		running.Go(func() { s.parseAhead(work, next) })
+		p := s.newParser(nil) // here, where no header in the middle can change the schema
+		running.Go(func() { s.parseAhead(p, work, next) })
 	}
 	return s.takeBlocks(ctx, blocks, order, next)
 }
@@ -115,8 +116,7 @@ func (s *stream) cutBlocks(blocks *blockReader, o *opened, order, work chan<- *j
 }
 
 // parseAhead parses blocks by what they show themselves.
-func (s *stream) parseAhead(work <-chan *job, next *ahead) {
-	p := s.newParser(nil)
+func (s *stream) parseAhead(p *parser, work <-chan *job, next *ahead) {
 	for j := range work {
 		func() {
 			defer close(j.done)

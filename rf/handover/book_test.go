@@ -233,10 +233,16 @@ func TestKilledWriterLeavesTheBookWhole(t *testing.T) {
 	if testing.Short() {
 		kills = 2
 	}
+	// As long as a few writes take here and now, with as many writers at work.
+	begun := time.Now()
+	if _, err := (&Book{Dir: t.TempDir()}).Write(quietNightOf(12), Meta{}, History{}, false); err != nil {
+		t.Fatal(err)
+	}
+	within := max(60*time.Millisecond, 2*books*time.Since(begun))
 	var wg sync.WaitGroup
 	var tally [books]killTally
 	for i := range books {
-		wg.Go(func() { tally[i] = killWriters(t, kills) })
+		wg.Go(func() { tally[i] = killWriters(t, kills, within) })
 	}
 	wg.Wait()
 	var all killTally
@@ -254,10 +260,10 @@ type killTally struct{ entries, amid int }
 
 // killWriters lets one writer after the other write into a book, kills each at
 // random, and looks at the book after each.
-func killWriters(t *testing.T, kills int) (tally killTally) {
+func killWriters(t *testing.T, kills int, within time.Duration) (tally killTally) {
 	dir := t.TempDir()
 	for range kills {
-		if err := killOneWriter(dir); err != nil {
+		if err := killOneWriter(dir, within); err != nil {
 			t.Error(err)
 			return tally
 		}
@@ -293,8 +299,8 @@ func killWriters(t *testing.T, kills int) (tally killTally) {
 	return tally
 }
 
-// killOneWriter starts a writer, waits until it writes, and kills it soon after.
-func killOneWriter(dir string) error {
+// killOneWriter starts a writer, waits until it writes, and kills it within a time.
+func killOneWriter(dir string, within time.Duration) error {
 	writer := exec.Command(os.Args[0], "-test.run=^TestWriterForTheKillTest$")
 	writer.Env = append(os.Environ(), "DAWNCREST_TEST_BOOK="+dir)
 	out, err := writer.StdoutPipe()
@@ -308,7 +314,7 @@ func killOneWriter(dir string) error {
 	if err != nil || line != "writing\n" {
 		return fmt.Errorf("writer says %q: %v", line, err)
 	}
-	time.Sleep(time.Duration(rand.IntN(60000)) * time.Microsecond)
+	time.Sleep(rand.N(within))
 	if err := writer.Process.Kill(); err != nil {
 		return err
 	}
