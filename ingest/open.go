@@ -6,6 +6,7 @@ import (
 	"compress/gzip"
 	"fmt"
 	"io"
+	"sync/atomic"
 
 	"github.com/klauspost/compress/zstd"
 	"golang.org/x/text/encoding/unicode"
@@ -31,12 +32,12 @@ func (o *opened) close() {
 // counter counts what passes through it.
 type counter struct {
 	r io.Reader
-	n int64
+	n atomic.Int64 // asked for while another goroutine reads ahead
 }
 
 func (c *counter) Read(p []byte) (int, error) {
 	n, err := c.r.Read(p)
-	c.n += int64(n)
+	c.n.Add(int64(n))
 	return n, err
 }
 
@@ -102,7 +103,7 @@ const unpackFree = 256 << 20 // bytes that may be unpacked from however few
 func (u *unpackLimit) Read(p []byte) (int, error) {
 	n, err := u.r.Read(p)
 	u.n += int64(n)
-	if u.n > unpackFree && u.n > u.stored.n*int64(u.limits.UnpackRatio) {
+	if u.n > unpackFree && u.n > u.stored.n.Load()*int64(u.limits.UnpackRatio) {
 		return 0, &limitError{"UnpackRatio", int64(u.limits.UnpackRatio), "unpacks to far more than it holds"}
 	}
 	if err != nil && err != io.EOF {

@@ -96,7 +96,7 @@ func (s *stream) cutBlocks(blocks *blockReader, o *opened, order, work chan<- *j
 			j.block, j.err = blocks.next()
 		}()
 		if j.block != nil {
-			j.block.stored = o.stored.n
+			j.block.stored = o.stored.n.Load()
 		}
 		select {
 		case order <- j:
