@@ -148,7 +148,7 @@ func (j *judge) place(h *history, at int64, hash uint32, line int) (rowVerdict, 
 		j.repeated.add(line)
 		return rowNotUsed, nil
 	case forgotten, len(h.late) >= j.room():
-		return rowRefused, &rowError{reason: "too far out of order to tell from a repeat (limit RowsRemembered, which an option raises)"}
+		return rowRefused, &rowError{reason: "too far out of order to tell from a repeat (over the limit RowsRemembered; --limit RowsRemembered=NUMBER raises it)"}
 	}
 	if h.late == nil {
 		h.late = map[int64]uint32{}

@@ -33,7 +33,7 @@ func (p *parser) time(filled int) (reading, *rowError) {
 func (p *parser) keepRow(row []byte, when reading) stopReason {
 	g := p.group()
 	if g == nil {
-		return p.refuse(row, &rowError{reason: "too many channels", detail: fmt.Sprintf("one channel more than the limit Series = %d, which an option raises", p.book.limit)})
+		return p.refuse(row, &rowError{reason: "too many channels", detail: fmt.Sprintf("one channel more than the limit Series = %d; --limit Series=NUMBER raises it", p.book.limit)})
 	}
 	hash := uint32(maphash.Bytes(p.seed, bytes.TrimRight(row, "\r\n")))
 	at := when.at

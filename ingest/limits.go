@@ -54,5 +54,5 @@ type limitError struct {
 }
 
 func (e *limitError) Error() string {
-	return fmt.Sprintf("%s: over the limit %s = %d, which an option raises", e.what, e.name, e.limit)
+	return fmt.Sprintf("%s: over the limit %s = %d; --limit %s=NUMBER raises it", e.what, e.name, e.limit, e.name)
 }

@@ -52,7 +52,11 @@ func checkPlant(cmd *cobra.Command, dir string) error {
 func draftPlant(cmd *cobra.Command, o *options, dir string, from []string) error {
 	var log *series.Log
 	if from != nil {
-		inputs, _, err := ingest.Inputs(from, cmd.InOrStdin(), ingest.Limits{})
+		limits, err := o.reading.raised()
+		if err != nil {
+			return err
+		}
+		inputs, _, err := ingest.Inputs(from, cmd.InOrStdin(), limits)
 		if err != nil {
 			return err
 		}

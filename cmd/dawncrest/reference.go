@@ -41,11 +41,15 @@ func (o *options) givenReference(ctx context.Context, n *night, plant *rf.Plant)
 		levels, err := handover.ReadLevels(o.reference)
 		return review.Options{Levels: levels}, err
 	case err == nil:
-		inputs, _, err := ingest.Inputs([]string{o.reference}, nil, ingest.Limits{})
+		limits, err := o.reading.raised()
 		if err != nil {
 			return review.Options{}, err
 		}
-		data, err := ingest.Read(ctx, inputs, ingest.Options{Plant: plant, Columns: n.rules, Zone: plant.Zone})
+		inputs, _, err := ingest.Inputs([]string{o.reference}, nil, limits)
+		if err != nil {
+			return review.Options{}, err
+		}
+		data, err := ingest.Read(ctx, inputs, ingest.Options{Plant: plant, Columns: n.rules, Zone: plant.Zone, Limits: limits})
 		if err != nil {
 			return review.Options{}, fmt.Errorf("--reference: %w", err)
 		}
