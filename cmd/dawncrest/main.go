@@ -55,6 +55,7 @@ func main() {
 
 // run is the whole program but for the process around it.
 func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) int {
+	out, errs = plainWriter{out}, plainWriter{errs}
 	root := newRoot(in, out, errs)
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
