@@ -89,11 +89,11 @@ func NewEntry(r *review.Report, m Meta, h History) Entry {
 		From:    r.From.UTC(),
 		To:      r.To.UTC(),
 		Shift:   shift,
-		Author:  m.Author,
+		Author:  clean(m.Author),
 		Written: m.Written.UTC(),
 		Version: m.Version,
 		Demo:    m.Demo, Accepted: m.Accepted,
-		Notes: each(m.Notes, itself),
+		Notes: cleanAll(m.Notes),
 		Seen:  seenMarks(r, m, h),
 	}
 	if r.Plant != nil {
@@ -145,7 +145,10 @@ func entryFinding(f review.Finding) EntryFinding {
 func seenMarks(r *review.Report, m Meta, h History) []Seen {
 	marks := []Seen{}
 	for i := range r.Findings {
-		marks = append(marks, h.SeenBy(FindingKey(r.Findings[i]), m)...)
+		for _, mark := range h.SeenBy(FindingKey(r.Findings[i]), m) {
+			mark.Initials, mark.Note = clean(mark.Initials), clean(mark.Note)
+			marks = append(marks, mark)
+		}
 	}
 	return marks
 }
