@@ -33,6 +33,7 @@ type blockReader struct {
 	atEnd   bool
 	afterCR bool  // the last byte read was a CR that may belong to an LF
 	nuls    int   // NUL bytes left out
+	nulRun  int   // of these since the last byte of text
 	failed  error // of the text, told behind what was read before it
 	free    chan []byte
 }
@@ -152,7 +153,15 @@ func (b *blockReader) fill(size int) {
 	b.pending = b.pending[:from+n]
 	b.lineEnds(from)
 	b.leaveOutNULs(b.scanned)
+	if n > 0 && len(b.pending) == b.scanned {
+		b.nulRun += n
+	} else if n > 0 {
+		b.nulRun = 0
+	}
 	b.scanned = len(b.pending)
+	if err == nil && b.nulRun > b.limit {
+		err = &limitError{"LineBytes", int64(b.limit), fmt.Sprintf("NUL bytes and nothing else behind line %d", b.line)}
+	}
 	if err == nil {
 		return
 	}

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"sort"
 	"strings"
+	"syscall"
 
 	"dawncrest/rf/series"
 )
@@ -141,12 +142,26 @@ func (c *collector) addFile(path string, info fs.FileInfo) {
 		return
 	}
 	c.inputs = append(c.inputs, Input{Name: cleanText(path), Size: info.Size(), Open: func() (io.ReadCloser, error) {
-		f, err := os.Open(path)
-		if err != nil {
-			return nil, plainFileError(err)
-		}
-		return f, nil
+		return openRegular(path)
 	}})
+}
+
+// openRegular opens a file that may have been replaced since it was found: by a
+// pipe that nobody writes to it must not wait for ever.
+func openRegular(path string) (io.ReadCloser, error) {
+	f, err := os.OpenFile(path, os.O_RDONLY|syscall.O_NONBLOCK, 0)
+	if err != nil {
+		return nil, plainFileError(err)
+	}
+	info, err := f.Stat()
+	if err == nil && !info.Mode().IsRegular() {
+		err = fmt.Errorf("was replaced while the logs were read: is %s now", kindOfFile(info.Mode()))
+	}
+	if err != nil {
+		f.Close()
+		return nil, err
+	}
+	return f, nil
 }
 
 // addFolder takes the logs of a folder in order of name. Links are followed, each
@@ -203,6 +218,8 @@ func kindOfFile(mode fs.FileMode) string {
 		return "a socket"
 	case mode&fs.ModeDevice != 0:
 		return "a device"
+	case mode.IsDir():
+		return "a folder"
 	}
 	return "something else"
 }
