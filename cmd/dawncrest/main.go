@@ -55,10 +55,14 @@ func main() {
 
 // run is the whole program but for the process around it.
 func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) int {
-	out, errs = plainWriter{out}, plainWriter{errs}
+	answer := &plainWriter{w: out}
+	out, errs = answer, &plainWriter{w: errs}
 	root := newRoot(in, out, errs)
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
+	if err == nil && answer.err != nil {
+		err = fmt.Errorf("write to standard output: %w", answer.err)
+	}
 	if err == nil {
 		return exitQuiet
 	}
