@@ -1,20 +1,39 @@
 package test
 
 import (
+	"fmt"
 	"os"
-	"runtime"
-	"syscall"
+	"strings"
+	"time"
 )
 
-// peakMB is the most memory that an ended process held at once; 0 where the
-// system does not tell.
-func peakMB(p *os.ProcessState) int {
-	usage, ok := p.SysUsage().(*syscall.Rusage)
-	switch {
-	case !ok:
+// watchPeak follows the most memory in MB that a process held at once, where the
+// system tells, until it is told to stop. What wait reports is of no use: it counts
+// the process that started it too.
+func watchPeak(pid int) (stop func() int) {
+	quit, peak := make(chan struct{}), make(chan int)
+	go func() {
+		most := 0
+		for {
+			most = max(most, peakMB(pid))
+			select {
+			case <-quit:
+				peak <- most
+				return
+			case <-time.After(2 * time.Millisecond):
+			}
+		}
+	}()
+	return func() int { close(quit); return <-peak }
+}
+
+func peakMB(pid int) int {
+	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", pid))
+	if err != nil {
 		return 0
-	case runtime.GOOS == "darwin": // in bytes there
-		return int(usage.Maxrss >> 20)
 	}
-	return int(usage.Maxrss >> 10)
+	_, value, _ := strings.Cut(string(text), "VmHWM:")
+	kilobytes := 0
+	fmt.Sscan(value, &kilobytes)
+	return kilobytes >> 10
 }
