@@ -2,17 +2,18 @@ package ingest
 
 // batchRows is how many rows wait to be taken together: what is known of a signal
 // then stays at hand for as many readings.
-const batchRows = 8
+const batchRows = 16
+
+// column holds the numbers of one column in the rows of a batch.
+type column [batchRows]float64
 
 // batch is the rows of one cell that were read and not yet taken. The row being
 // read is the one behind them.
 type batch struct {
-	values []float64 // of the row being read, by column
-	text   [][]byte  // what stood in each column, where it was no number
+	numbers []column // NaN where there is none
+	text    [][]byte // what stood in each column of the row being read, where it was no number
 
-	columns int
-	matrix  []float64
-	texts   [][]byte
+	texts   [][]byte // row by row
 	rows    [batchRows]pendingRow
 	pending int
 	of      *group // the signals of the pending rows
@@ -26,21 +27,21 @@ type pendingRow struct {
 
 // fit makes room for rows of as many columns; no row is pending or being read then.
 func (b *batch) fit(columns int) {
-	if b.columns == columns {
+	if len(b.numbers) == columns {
 		return
 	}
-	b.columns = columns
-	if len(b.matrix) < batchRows*columns {
-		b.matrix = make([]float64, batchRows*columns)
+	if cap(b.numbers) < columns {
+		b.numbers = make([]column, columns)
 		b.texts = make([][]byte, batchRows*columns)
 	}
+	b.numbers = b.numbers[:columns]
 	b.face(0)
 }
 
-// face turns values and text to a row of the batch.
+// face turns text to a row of the batch.
 func (b *batch) face(row int) {
-	from, to := row*b.columns, (row+1)*b.columns
-	b.values, b.text = b.matrix[from:to], b.texts[from:to]
+	columns := len(b.numbers)
+	b.text = b.texts[row*columns : (row+1)*columns]
 }
 
 // pend lets the row that was read wait.
@@ -64,10 +65,12 @@ func (p *parser) drain() {
 		return
 	}
 	p.take()
-	values, text := p.values, p.text
+	text := p.text
+	for c := range p.numbers {
+		p.numbers[c][0] = p.numbers[c][p.pending]
+	}
 	p.pending = 0
 	p.face(0)
-	copy(p.values, values)
 	copy(p.text, text)
 }
 
@@ -85,43 +88,32 @@ func (p *parser) take() {
 	}
 }
 
-// takeColumn adds the pending readings of one signal. What it needs of sums and
-// treatment is held in variables meanwhile, where a processor has them at hand.
+// takeColumn adds the pending readings of one signal: at once where none of them
+// needs a second look, as nearly always.
 func (p *parser) takeColumn(s *sums, number int32, c int) {
 	t := &p.treatments[number]
-	least, most, scale, offset, bend := t.low, t.high, t.scale, t.offset, t.bend
-	count, first, sum, square, low, high, last := s.count, s.first, s.sum, s.square, s.low, s.high, s.last
-	wanted := t.special&isStep != 0 || p.schema.sparse
-	for r, i := 0, c; r < p.pending; r, i = r+1, i+p.columns {
-		v := p.matrix[i]
-		if v >= least && v <= most { // false for a value that is missing
-			v = v*scale + offset
-		} else if v = p.secondLook(number, p.texts[i], v, p.rows[r]); v != v {
+	readings := p.numbers[c][:p.pending]
+	still := t.special&isStep == 0 || t.allAt(readings, p.lastState[number])
+	if still && !p.schema.sparse && s.addPlain(t, readings) {
+		return
+	}
+	for r, v := range readings {
+		if v >= t.low && v <= t.high { // false for a value that is missing
+			v = v*t.scale + t.offset
+		} else if v = p.secondLook(number, p.texts[r*len(p.numbers)+c], v, p.rows[r]); v != v {
 			continue
 		}
-		if count == 0 {
-			first, low, high, sum, square = v, v, v, 0, 0
+		if s.count == 0 {
+			s.first, s.low, s.high, s.sum, s.square = v, v, v, 0, 0
 		}
-		d := v - first
-		if d > bend || d < -bend {
-			v = onto(v, first)
-			d = v - first
+		if d := v - s.first; d > t.bend || d < -t.bend {
+			v = onto(v, s.first)
 		}
-		count++
-		sum += d
-		square += d * d
-		if v < low {
-			low = v
-		}
-		if v > high {
-			high = v
-		}
-		last = v
-		if wanted {
+		s.add(v)
+		if t.special&isStep != 0 || p.schema.sparse {
 			p.note(t, number, v, p.rows[r].at)
 		}
 	}
-	*s = sums{count, first, sum, square, low, high, last}
 }
 
 // note keeps a reading that more than its cell is wanted of: a counter or state

@@ -11,7 +11,7 @@ type block struct {
 	data   []byte // ends with a line end
 	line   int    // physical number of its first line
 	quotes bool   // some row holds a quote: rows may run over line ends
-	nuls   bool   // some row holds a NUL byte
+	nuls   bool   // some row may hold a NUL byte
 	torn   bool   // the last row had no line end: one was put there
 	stored int64  // bytes of the file, as stored, read so far
 }
@@ -33,6 +33,7 @@ type blockReader struct {
 	atEnd   bool
 	afterCR bool  // the last byte read was a CR that may belong to an LF
 	nuls    int   // NUL bytes left out
+	inside  bool  // some line held NUL bytes, which stay
 	nulRun  int   // of these since the last byte of text
 	failed  error // of the text, told behind what was read before it
 	free    chan []byte
@@ -106,7 +107,7 @@ func (b *blockReader) wholeRows(quotes bool) int {
 
 func (b *blockReader) cut(end int, quotes bool) *block {
 	data := b.pending[:end]
-	out := &block{data: data, line: b.line, quotes: quotes, nuls: bytes.IndexByte(data, 0) >= 0}
+	out := &block{data: data, line: b.line, quotes: quotes, nuls: b.inside}
 	rest := b.pending[end:]
 	if out.torn = data[end-1] != '\n'; out.torn {
 		out.data = append(data, '\n') // pending holds nothing behind end
@@ -212,6 +213,7 @@ func (b *blockReader) leaveOutNULs(from int) {
 			b.nuls++
 			continue
 		}
+		b.inside = b.inside || c == 0
 		b.pending[to] = c
 		to++
 	}

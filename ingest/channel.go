@@ -24,6 +24,16 @@ type treatment struct {
 	special       special
 }
 
+// allAt reports whether a counter or state stood at one value in all readings.
+func (t *treatment) allAt(readings []float64, value float64) bool {
+	for _, v := range readings {
+		if v*t.scale+t.offset != value {
+			return false
+		}
+	}
+	return true
+}
+
 // special marks readings that need more than a scale and a range.
 type special uint8
 

@@ -192,7 +192,7 @@ func (p *parser) wordValue(number int32, text []byte, state bool, line int) floa
 // reason notes a word in a column of trip reasons.
 func (p *parser) reason(number int32, c int, at int64) {
 	text := p.text[c]
-	if v := p.values[c]; v == v {
+	if v := p.numbers[c][p.pending]; v == v {
 		text = strconv.AppendFloat(nil, v, 'g', -1, 64)
 	}
 	word := shownWord(string(text))

@@ -31,14 +31,14 @@ func checkNumber(t interface {
 		}
 	}
 	for _, behind := range []string{",,\n,,,,,,,,,,,,", ",1\n,,,,,,,,,,,,,,", "\n,,,,,,,,,,,,,"} {
-		var values [1]float64
-		n, next := readRun([]byte(text+behind), 0, ',', []byte{'.'}, []byte{3}, values[:])
+		var values [1]column
+		n, next := readRun([]byte(text+behind), 0, ',', []byte{'.'}, []byte{3}, values[:], 1)
 		if n == 0 {
 			continue
 		}
 		read := text[:min(next-1, len(text))]
-		if want, err := strconv.ParseFloat(read, 64); err != nil || math.Float64bits(values[0]) != math.Float64bits(want) || (text + behind)[next-1] != ',' {
-			t.Errorf("%q%q: read %q in a run as %v, strconv %v %v", text, behind, read, values[0], want, err)
+		if want, err := strconv.ParseFloat(read, 64); err != nil || math.Float64bits(values[0][1]) != math.Float64bits(want) || (text + behind)[next-1] != ',' {
+			t.Errorf("%q%q: read %q in a run as %v, strconv %v %v", text, behind, read, values[0][1], want, err)
 		}
 	}
 	if !plainDecimal.MatchString(text) || len(text) > 1000 {

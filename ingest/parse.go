@@ -279,7 +279,7 @@ func (p *parser) refuse(row []byte, why *rowError) stopReason {
 func (p *parser) fields(text []byte, length int) (filled int, whole bool) {
 	columns := p.schema.columns
 	for c, i := 0, 0; ; c++ {
-		n, next := readRun(text, i, p.schema.separator, p.schema.marks[c:], p.widths[c:], p.values[c:])
+		n, next := readRun(text, i, p.schema.separator, p.schema.marks[c:], p.widths[c:], p.numbers[c:], p.pending)
 		c, i = c+n, next
 		if c == len(columns) {
 			return c, blankRow(text[i:length], p.schema.separator)
@@ -299,16 +299,16 @@ func (p *parser) cell(text []byte, i, c int) (next int) {
 	column := &p.schema.columns[c]
 	if column.role == roleNumber {
 		if v, next, ok := wrappedNumber(text, i, column.mark); ok && (text[next] == p.schema.separator || text[next] == '\n' || text[next] == '\r') {
-			p.values[c] = v
+			p.numbers[c][p.pending] = v
 			return next
 		}
 	}
 	field, next := readField(text, i, p.schema.separator)
 	field = trimBlanks(field)
-	p.values[c], p.text[c] = missing, field
+	p.numbers[c][p.pending], p.text[c] = missing, field
 	if column.role == roleNumber && len(field) > 0 {
 		if v, ok := slowNumber(field, column.mark, column.grouped); ok {
-			p.values[c] = v
+			p.numbers[c][p.pending] = v
 		}
 	}
 	return next
@@ -334,7 +334,7 @@ func wrappedNumber(text []byte, i int, mark byte) (v float64, next int, ok bool)
 func (p *parser) emptyFrom(c int) bool {
 	whole := true
 	for ; c < len(p.schema.columns); c++ {
-		p.values[c], p.text[c] = missing, nil
+		p.numbers[c][p.pending], p.text[c] = missing, nil
 		whole = whole && p.schema.columns[c].role == roleNothing
 	}
 	return whole
