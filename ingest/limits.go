@@ -25,7 +25,7 @@ func DefaultLimits() Limits {
 		FolderDepth:    8,
 		Files:          20_000,
 		RowsRemembered: 1 << 18,
-		Cells:          510_000,
+		Cells:          420_000,
 	}
 }
 
