@@ -20,12 +20,17 @@ type block struct {
 // parsing it, and small enough to stay in a processor's own memory.
 const blockSize = 512 << 10
 
+// slowBlockSize is for logs with few rows in a cell: what a block comes to takes
+// more room than its text then.
+const slowBlockSize = 64 << 10
+
 // blockReader cuts a text into blocks of whole rows. Line ends of every kind
 // become LF; NUL bytes before, behind and between the lines are left out.
 type blockReader struct {
 	r         io.Reader
 	separator byte
 	limit     int // bytes of one row
+	size      int // bytes of one block
 
 	pending []byte // read and not handed out
 	scanned int    // bytes of pending that are cleaned already
@@ -40,7 +45,7 @@ type blockReader struct {
 }
 
 func newBlockReader(r io.Reader, separator byte, limit int) *blockReader {
-	return &blockReader{r: r, separator: separator, limit: limit, line: 1, free: make(chan []byte, 16)}
+	return &blockReader{r: r, separator: separator, limit: limit, size: blockSize, line: 1, free: make(chan []byte, 16)}
 }
 
 // head returns the start of the text, at least size bytes of it and at least one
@@ -63,7 +68,7 @@ func (b *blockReader) head(size int) ([]byte, error) {
 
 // next returns the next block; io.EOF behind the last one.
 func (b *blockReader) next() (*block, error) {
-	size := blockSize
+	size := b.size
 	for {
 		for !b.atEnd && len(b.pending) < size {
 			b.fill(size - len(b.pending))
@@ -113,7 +118,7 @@ func (b *blockReader) cut(end int, quotes bool) *block {
 		out.data = append(data, '\n') // pending holds nothing behind end
 	}
 	b.line += bytes.Count(out.data, []byte("\n"))
-	b.pending = append(b.buffer(len(rest)+blockSize), rest...)
+	b.pending = append(b.buffer(len(rest)+b.size), rest...)
 	b.scanned = len(b.pending)
 	return out
 }
@@ -132,7 +137,7 @@ func (b *blockReader) buffer(size int) []byte {
 
 // recycle takes back the buffer of a block that nobody needs any more.
 func (b *blockReader) recycle(done *block) {
-	if cap(done.data) > 4*blockSize {
+	if cap(done.data) > 4*b.size {
 		return
 	}
 	select {

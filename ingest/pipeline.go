@@ -25,6 +25,7 @@ type job struct {
 type ahead struct {
 	schema atomic.Pointer[schema]
 	near   atomic.Int64
+	width  atomic.Int64 // of the cells that are kept by now
 	alone  atomic.Bool // rows depend on the ones before: do not parse ahead
 }
 
@@ -41,6 +42,9 @@ func (s *stream) read(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	if fewRows := 16; int64(s.source.dialect.step)*int64(fewRows) > s.night.grid.width {
+		blocks.size = slowBlockSize
+	}
 	quit := make(chan struct{})
 	var running sync.WaitGroup
 	defer func() {
@@ -54,6 +58,7 @@ func (s *stream) read(ctx context.Context) error {
 	next := &ahead{}
 	next.schema.Store(s.schema)
 	next.near.Store(s.source.first)
+	next.width.Store(s.night.grid.width)
 	next.alone.Store(s.alone())
 	order, work := make(chan *job, 4), make(chan *job, 4)
 	running.Go(func() { s.cutBlocks(blocks, o, order, work, quit) })
@@ -131,7 +136,7 @@ func (s *stream) parseAhead(p *parser, work <-chan *job, next *ahead) {
 				return
 			}
 			j.schema = next.schema.Load()
-			p.near = next.near.Load()
+			p.near, p.width = next.near.Load(), next.width.Load()
 			p.setSchema(j.schema)
 			p.run(j.block, 0, j.block.line, j.out)
 		}()
@@ -174,6 +179,7 @@ func (s *stream) takeBlocks(ctx context.Context, blocks *blockReader, order <-ch
 		}
 		next.alone.Store(s.alone() || refused >= stubborn)
 		next.near.Store(s.judge.near)
+		next.width.Store(s.night.grid.width)
 		s.report(j.block)
 		s.recycle(j.out)
 		blocks.recycle(j.block)

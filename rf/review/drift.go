@@ -1,6 +1,7 @@
 package review
 
 import (
+	"fmt"
 	"math"
 	"time"
 
@@ -40,9 +41,9 @@ func (a *analysis) judge(t *Trace) {
 	l := a.level(t)
 	a.setReference(t, l)
 	now := a.nowCells(t)
-	if len(now) < min(fewestCells, a.cellsFor(nowSettled)) {
+	if need := min(fewestCells, max(a.cellsFor(nowSettled), fewestWide)); len(now) < need {
 		if t.Why == "" {
-			t.Why = "fewer than eight settled cells at the end"
+			t.Why = fmt.Sprintf("only %d settled cells at the end, %d are needed", len(now), need)
 		}
 		return
 	}

@@ -252,7 +252,7 @@ func (a *analysis) offAtEnd(s rf.Station) bool {
 			return false
 		}
 	}
-	return n > 0
+	return n > 0 && (a.night.Width <= shortGap || !a.onAtLast(s.Name))
 }
 
 // silentAtEnd reports whether a station has no readings, or no RF, at the end.

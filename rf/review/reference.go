@@ -14,6 +14,7 @@ const (
 	referenceWithin  = 2 * time.Hour    // of the log's start
 	nowSettled       = 15 * time.Minute // settled time that makes "now"
 	fewestCells      = 8                // settled cells below which nothing is judged
+	fewestWide       = 3                // the same where a cell is longer than these times: a log of weeks
 )
 
 // Levels are reference levels carried over from an accepted handover.
@@ -28,9 +29,11 @@ func (a *analysis) cellsFor(d time.Duration) int {
 }
 
 // referenceCells returns the cells of a trace that its reference is taken from:
-// those of the given span, else the first settled hour.
+// those of the given span, else the first settled hour, or the first settled cells
+// where they are wide.
 func (a *analysis) referenceCells(t *Trace) []int {
-	from, to, most := 0, min(a.cellsFor(referenceWithin), a.night.Cells), a.cellsFor(referenceSettled)
+	most := max(a.cellsFor(referenceSettled), fewestWide)
+	from, to := 0, min(max(a.cellsFor(referenceWithin), 2*most), a.night.Cells)
 	if s := a.options.ReferenceSpan; s != nil {
 		from, to, most = max(0, a.night.Index(s.From)), min(a.night.Cells, a.night.Index(s.To)), a.night.Cells
 	}
@@ -43,9 +46,10 @@ func (a *analysis) referenceCells(t *Trace) []int {
 	return cells
 }
 
-// nowCells returns the last settled quarter hour of a trace.
+// nowCells returns the last settled quarter hour of a trace, or its last cells
+// where they are wide.
 func (a *analysis) nowCells(t *Trace) []int {
-	most := a.cellsFor(nowSettled)
+	most := max(a.cellsFor(nowSettled), fewestWide)
 	cells := make([]int, 0, most)
 	for i := a.night.Cells - 1; i >= 0 && len(cells) < most; i-- {
 		if t.Settled[i] && !math.IsNaN(t.Mean[i]) {
@@ -68,7 +72,7 @@ func (a *analysis) setReference(t *Trace, l level) {
 		}
 	}
 	cells := a.referenceCells(t)
-	need := min(fewestCells, a.cellsFor(referenceSettled))
+	need := min(fewestCells, max(a.cellsFor(referenceSettled), fewestWide))
 	if len(cells) < need {
 		t.Why = fmt.Sprintf("only %d settled cells in the reference, %d are needed", len(cells), need)
 		return

@@ -16,6 +16,10 @@ const settleTimes = 3
 // as it was.
 const shortGap = 5 * time.Minute
 
+// wideCell is the width from which a trip and the settling after it are a small
+// part of a cell: what it holds is then told by the share of time with RF alone.
+const wideCell = time.Hour
+
 // activity tells, cell by cell, what a station was doing.
 type activity struct {
 	on      []bool // RF on through the whole cell
@@ -33,7 +37,7 @@ func (a *analysis) activityOf(station string) activity {
 	}
 	act.on, act.logged = a.powered(station)
 	for _, e := range a.night.Events {
-		if i := a.night.Index(e.At); e.Place == station && i >= 0 && i < n {
+		if i := a.night.Index(e.At); e.Place == station && i >= 0 && i < n && a.night.Width < wideCell {
 			act.restart[i] = true
 		}
 	}
@@ -68,6 +72,17 @@ func (a *analysis) powered(station string) (on, logged []bool) {
 		}
 	}
 	return on, logged
+}
+
+// onAtLast reports whether RF was on at the last reading that tells.
+func (a *analysis) onAtLast(station string) bool {
+	if flag := a.channel(station, rf.RFOn); flag != nil {
+		return lastReading(flag.Cells) > 0.5
+	}
+	if power := a.channel(station, rf.ForwardPower); power != nil {
+		return lastReading(power.Cells) > series.Quantile(means(power.Cells), 0.9)/2
+	}
+	return false
 }
 
 // settled returns the cells in which a body of the given thermal time has come
@@ -135,6 +150,16 @@ func anyReading(ch *series.Channel) bool {
 		}
 	}
 	return false
+}
+
+// lastReading returns the last reading of all, NaN where there is none.
+func lastReading(cells []series.Cell) float64 {
+	for i := len(cells) - 1; i >= 0; i-- {
+		if cells[i].Count > 0 {
+			return cells[i].Last
+		}
+	}
+	return math.NaN()
 }
 
 func means(cells []series.Cell) []float64 {
