@@ -50,7 +50,7 @@ func (b *blockReader) resume(more io.Reader) {
 
 // rest keeps of what was read no more than the row that is not whole yet.
 func (b *blockReader) rest() {
-	b.pending, b.free = bytes.Clone(b.pending), make(chan []byte, cap(b.free))
+	b.r, b.pending, b.free = nil, bytes.Clone(b.pending), make(chan []byte, cap(b.free))
 }
 
 // head returns the start of the text, at least size bytes of it and at least one

@@ -55,8 +55,7 @@ func (f *Follower) start(ctx context.Context, inputs []Input) error {
 		f.base.progress.Rows += int64(st.file.RowsKept)
 		f.base.progress.Bytes += max(0, s.input.Size)
 		if t := tails[s]; t != nil && s.input.grows && !st.broken && st.failed == nil {
-			t.stream, t.blocks = st, s.blocks
-			t.blocks.rest()
+			t.adopt(st)
 			continue
 		}
 		account := st.account()
@@ -320,9 +319,9 @@ func (f *Follower) settle(ctx context.Context, due func(*tail) bool) {
 
 func (f *Follower) settleOne(ctx context.Context, c candidate) {
 	t := c.t
-	t.stream, t.blocks = newStream(f.base, c.s), c.s.blocks
-	t.stream.readSafely(ctx)
-	t.blocks.rest()
+	st := newStream(f.base, c.s)
+	st.readSafely(ctx)
+	t.adopt(st)
 	t.rest = bytes.Clone(t.young[c.s.input.Size:])
 	t.young = nil
 	if t.stream.broken || t.stream.failed != nil {

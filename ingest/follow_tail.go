@@ -84,6 +84,15 @@ func (t *tail) read(ctx context.Context, data []byte) bool {
 	return t.blocks.line != line
 }
 
+// adopt goes on with a stream whose file was read as far as it went, and lets go
+// what was needed only to begin.
+func (t *tail) adopt(st *stream) {
+	t.stream, t.blocks = st, st.source.blocks
+	t.blocks.rest()
+	st.source.input.Open, st.source.dialect.sample = nil, nil
+	st.source.opened = &opened{stored: &counter{}}
+}
+
 // finish reads the last row, which may have no end.
 func (t *tail) finish(ctx context.Context) {
 	t.blocks.grows = false
