@@ -1,6 +1,7 @@
 package tui
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -55,7 +56,7 @@ func (m Model) followed(msg followedMsg) (tea.Model, tea.Cmd) {
 	case m.leaving:
 		return m, nil
 	case msg.err != nil:
-		m.data.following.Trouble = []string{"following has ended: " + msg.err.Error()}
+		m.data.following.Trouble = []string{"not followed any more: " + msg.err.Error()}
 		return m, nil
 	}
 	m.data.following = msg.following
@@ -94,13 +95,11 @@ func (f Following) words(d data) (line string, trouble bool) {
 		}
 		return t.In(d.zone).Format("15:04:05")
 	}
-	parts := []string{"Following, a look every " + shortSpan(f.Every)}
-	if f.QuietSince.IsZero() {
-		parts = append(parts, "as of "+at(f.AsOf)+", last row "+at(f.LastRow))
-	} else {
-		parts = append(parts, "no new row since "+at(f.QuietSince)+", the last is of "+at(f.LastRow))
+	state := "as of " + at(f.AsOf) + ", last row " + at(f.LastRow)
+	if !f.QuietSince.IsZero() {
+		state = "no new row since " + at(f.QuietSince) + ", the last is of " + at(f.LastRow)
 	}
-	parts = append(parts, f.Trouble...)
+	parts := append(slices.Clone(f.Trouble), "following, a look every "+shortSpan(f.Every), state)
 	return clean(strings.Join(parts, "; ")), !f.QuietSince.IsZero() || f.Trouble != nil
 }
 
