@@ -265,6 +265,29 @@ func TestFollowTells(t *testing.T) {
 	}
 }
 
+// The clock that is told from may jump back: looks go on, rows come, no silence is
+// told that is none.
+func TestFollowedWhileTheClockIsSetBack(t *testing.T) {
+	l := newLogger(t)
+	clock := at("2026-02-04T06:00:00Z")
+	l.write("night.csv", wideSeconds(20))
+	f, err := Follow(context.Background(), []string{l.dir}, Options{}, FollowLeast, func() time.Time { return clock })
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	l.follow = f
+	clock = clock.Add(-5 * time.Hour)
+	l.write("night.csv", "2026-02-03T20:00:20Z,41,-12\n2026-02-03T20:00:05Z,41,-12\n2026-02-03T19:59:00Z,41,-12\n")
+	n := l.night()
+	if n.Log.Rows() != 23 || !strings.Contains(strings.Join(n.Log.Files[0].Notices, "\n"), "times step back") {
+		t.Errorf("%d rows, told %q", n.Log.Rows(), n.Log.Files[0].Notices)
+	}
+	if f.refresh(true); !f.news.QuietSince.IsZero() {
+		t.Error("tells a silence")
+	}
+}
+
 // Packed logs are read once, one that is still being written when it is whole.
 func TestFollowPacked(t *testing.T) {
 	parts := hours(wideSeconds(600), 3)
