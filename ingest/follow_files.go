@@ -135,7 +135,7 @@ func (f *Follower) close(in Input, t *tail, account *series.File) {
 // and whether there is more to read at once.
 func (f *Follower) seen(ctx context.Context, t *tail, s sight) (grown, more bool) {
 	if s.err != nil {
-		if t.file == nil || t.isYoung() {
+		if t.file == nil {
 			f.refuse(t, s.err)
 		} else {
 			f.end(ctx, t, false, "can no longer be read since %s: %v", f.now().UTC().Format(shownTime), s.err)
@@ -150,6 +150,7 @@ func (f *Follower) seen(ctx context.Context, t *tail, s sight) (grown, more bool
 	switch {
 	case s.replaced:
 		again := &tail{path: t.path, name: t.name, info: t.info, grewAt: f.now()}
+		t.path = ""
 		f.end(ctx, t, true, "cut or written anew while it was followed, at %s: read again from its start", f.now().UTC().Format(shownTime))
 		if again.path != "" {
 			f.tails = append(f.tails, again)
@@ -217,8 +218,12 @@ func (f *Follower) listed(r *root, l listing) (changed, more bool) {
 	same := func(a, b series.File) bool { return a.Err.Error() == b.Err.Error() }
 	changed = !slices.EqualFunc(r.lost, l.lost, same)
 	r.lost = l.lost
+	read := map[string]*closedFile{}
+	for _, c := range f.closed {
+		read[c.path] = c
+	}
 	for _, in := range l.inputs {
-		if f.knows(in) {
+		if f.holds(in) || f.hasRead(in, read[in.path]) {
 			continue
 		}
 		for _, t := range f.tails {
@@ -232,9 +237,8 @@ func (f *Follower) listed(r *root, l listing) (changed, more bool) {
 	return changed, more
 }
 
-// knows reports whether a file that was found is one that is followed, or was read
-// and has not changed.
-func (f *Follower) knows(in Input) bool {
+// holds reports whether a file that was found is one that is held open.
+func (f *Follower) holds(in Input) bool {
 	for _, t := range f.tails {
 		if os.SameFile(t.info, in.info) {
 			if t.path == "" {
@@ -243,19 +247,24 @@ func (f *Follower) knows(in Input) bool {
 			return true
 		}
 	}
+	return false
+}
+
+// hasRead reports whether a file that was found was read, and has not changed since.
+// c is what was read under its path.
+func (f *Follower) hasRead(in Input, c *closedFile) bool {
+	if c != nil && os.SameFile(c.info, in.info) && (c.packed || c.size == in.Size) {
+		return true
+	}
+	if c != nil {
+		c.path = ""
+		if c.account != nil && c.account.Err != nil {
+			c.account = nil // it may be better now
+		}
+	}
 	for _, c := range f.closed {
-		same := os.SameFile(c.info, in.info)
-		switch {
-		case c.path == in.path && same && (c.packed || c.size == in.Size):
-			return true
-		case c.path == in.path:
-			c.path = ""
-			if c.account != nil && c.account.Err != nil {
-				c.account = nil // it may be better now
-			}
-			return false
-		case same && c.size == in.Size && c.info.ModTime().Equal(in.info.ModTime()):
-			c.path = in.path
+		if c.size == in.Size && c.info.ModTime().Equal(in.info.ModTime()) && os.SameFile(c.info, in.info) {
+			c.path = in.path // it was renamed
 			return true
 		}
 	}

@@ -171,6 +171,9 @@ func (f *Follower) drop(t *tail, c *closedFile) {
 // refuse lets a file go that cannot be read. One that had no row yet is not told.
 func (f *Follower) refuse(t *tail, err error) {
 	c := &closedFile{path: t.path, info: t.info, size: t.offset, packed: t.packed}
+	if t.file == nil {
+		c.size = t.info.Size() // not to be tried again before it changes
+	}
 	if !errors.Is(err, errEmpty) && !errors.Is(err, errNoRow) {
 		c.account = &series.File{Name: t.name, Err: fmt.Errorf("%s: %w", t.name, err)}
 	}

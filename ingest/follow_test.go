@@ -117,6 +117,10 @@ func troubled(layout string, seconds int, seed uint64) string {
 		b.WriteString("time,S01 forward_power [MW],S01 forward_phase [deg],S01 trip_count,S01 trip_reason,S02 forward_power [kW],S02 rf_on,odd\n")
 	case LayoutTidy:
 		b.WriteString("time,place,forward_power [MW],forward_phase [deg],trip_count\n")
+	case "on change":
+		b.WriteString("time,channel,value\n")
+	case "unknown columns":
+		b.WriteString("time,alpha [V],beta\n")
 	default:
 		b.WriteString("time;place;quantity;unit;value\n")
 	}
@@ -149,6 +153,14 @@ func troubled(layout string, seconds int, seed uint64) string {
 			row = fmt.Sprintf("%s,%s,%s,%d,%s,%d,%d,x\n", text, power, phase, trips, reason, 41000+random.IntN(100), min(1, random.IntN(60)))
 		case LayoutTidy:
 			row = fmt.Sprintf("%s,S01,%s,%s,%d\n%s,S02,%s,%s,%d\n", text, power, phase, trips, text, phase, power, trips)
+		case "on change":
+			row = fmt.Sprintf("%s,S01 forward_power [MW],%s\n", text, power)
+			if random.IntN(7) == 0 {
+				row += fmt.Sprintf("%s,S02 beam_voltage [kV],%s\n", text, phase)
+			}
+			when = when.Add(time.Duration(random.IntN(40)) * time.Second)
+		case "unknown columns":
+			row = fmt.Sprintf("%s,%s,%s\n", text, power, phase)
 		default:
 			row = fmt.Sprintf("%s;S01;forward_power;MW;%s\n%s;S01;forward_phase;deg;%s\n%s;S01;trip_count;1;%d\n", text, power, text, phase, text, trips)
 		}
@@ -163,7 +175,7 @@ func troubled(layout string, seconds int, seed uint64) string {
 // A log that is followed in pieces, cut anywhere, comes to the night that reading
 // the whole comes to.
 func TestFollowedInPieces(t *testing.T) {
-	for _, layout := range []string{LayoutWide, LayoutTidy, LayoutLong} {
+	for _, layout := range []string{LayoutWide, LayoutTidy, LayoutLong, "on change", "unknown columns"} {
 		for _, seconds := range []int{300, 9000} {
 			t.Run(fmt.Sprint(layout, seconds), func(t *testing.T) {
 				for seed := range uint64(6) {
@@ -187,9 +199,35 @@ func TestFollowedInPieces(t *testing.T) {
 						l.night()
 					}
 					want, _ := readText(t, "night.csv", text, Options{})
+					if held := layout == "on change"; want.Channels[0].Held != held {
+						t.Fatalf("held: %t", want.Channels[0].Held)
+					}
 					l.same(want, l.night())
 				}
 			})
+		}
+	}
+}
+
+// A night that was handed out stays as it is while the reading goes on.
+func TestFollowedNightStays(t *testing.T) {
+	for _, layout := range []string{LayoutWide, LayoutTidy, "on change"} {
+		text := troubled(layout, 9000, 5)
+		l := newLogger(t)
+		l.write("night.csv", text[:len(text)*2/3])
+		l.started("night.csv", Options{})
+		var nights []*series.Night
+		var before []string
+		for i := range 20 {
+			from := len(text)*2/3 + i*len(text)/60
+			l.write("night.csv", text[from:from+len(text)/60])
+			nights = append(nights, l.night())
+			before = append(before, fmt.Sprintf("%+v", *nights[i]))
+		}
+		for i, n := range nights {
+			if fmt.Sprintf("%+v", *n) != before[i] {
+				t.Errorf("%s: night %d has changed", layout, i)
+			}
 		}
 	}
 }
