@@ -35,6 +35,7 @@ type blockReader struct {
 	pending []byte // read and not handed out
 	scanned int    // bytes of pending that are cleaned already
 	line    int    // of the start of pending
+	grows   bool   // a row without an end stays pending until the rest of it comes
 	atEnd   bool
 	afterCR bool  // the last byte read was a CR that may belong to an LF
 	nuls    int   // NUL bytes left out
@@ -46,6 +47,16 @@ type blockReader struct {
 
 func newBlockReader(r io.Reader, separator byte, limit int) *blockReader {
 	return &blockReader{r: r, separator: separator, limit: limit, size: blockSize, line: 1, free: make(chan []byte, 16)}
+}
+
+// resume goes on with more text, where the one before has ended.
+func (b *blockReader) resume(more io.Reader) {
+	b.r, b.atEnd, b.failed = more, false, nil
+}
+
+// rest keeps of what was read no more than the row that is not whole yet.
+func (b *blockReader) rest() {
+	b.r, b.pending, b.free = nil, bytes.Clone(b.pending), make(chan []byte, cap(b.free))
 }
 
 // head returns the start of the text, at least size bytes of it and at least one
@@ -84,7 +95,11 @@ func (b *blockReader) next() (*block, error) {
 		switch {
 		case end > 0:
 			return b.cut(end, quotes), nil
-		case b.atEnd:
+		case b.atEnd && b.grows && b.failed != nil:
+			return nil, b.failed
+		case b.atEnd && b.grows && len(b.pending) <= b.limit:
+			return nil, io.EOF
+		case b.atEnd && !b.grows:
 			return b.cut(len(b.pending), quotes), nil
 		case len(b.pending) > b.limit:
 			return nil, &limitError{"LineBytes", int64(b.limit), fmt.Sprintf("line %d is too long", b.line)}
@@ -101,7 +116,7 @@ func (b *blockReader) wholeRows(quotes bool) int {
 	}
 	at := 0
 	for at < len(b.pending) {
-		end, state := rowEnd(b.pending[at:], b.separator, b.atEnd)
+		end, state := rowEnd(b.pending[at:], b.separator, b.atEnd && !b.grows)
 		if state == rowUnfinished || b.pending[at+end-1] != '\n' {
 			break
 		}
@@ -172,7 +187,7 @@ func (b *blockReader) fill(size int) {
 		return
 	}
 	b.atEnd = true
-	if b.afterCR {
+	if b.afterCR && !b.grows {
 		b.pending[len(b.pending)-1], b.afterCR = '\n', false
 	}
 	if err != io.EOF {

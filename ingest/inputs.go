@@ -21,7 +21,10 @@ type Input struct {
 	Size int64 // as stored; -1: not known
 	Open func() (io.ReadCloser, error)
 
-	once bool // a stream that cannot be opened again
+	once  bool // a stream that cannot be opened again
+	grows bool // only its whole rows are taken: the rest of the last one is still to come
+	path  string
+	info  fs.FileInfo // of the file, when it was found
 }
 
 // StdinName is the name under which standard input is reported.
@@ -141,14 +144,18 @@ func (c *collector) addFile(path string, info fs.FileInfo) {
 		}
 		return
 	}
-	c.inputs = append(c.inputs, Input{Name: cleanText(path), Size: info.Size(), Open: func() (io.ReadCloser, error) {
-		return openRegular(path)
+	c.inputs = append(c.inputs, Input{Name: cleanText(path), Size: info.Size(), path: path, info: info, Open: func() (io.ReadCloser, error) {
+		file, err := openRegular(path)
+		if err != nil {
+			return nil, err
+		}
+		return file, nil
 	}})
 }
 
 // openRegular opens a file that may have been replaced since it was found: by a
 // pipe that nobody writes to it must not wait for ever.
-func openRegular(path string) (io.ReadCloser, error) {
+func openRegular(path string) (*os.File, error) {
 	f, err := os.OpenFile(path, os.O_RDONLY|syscall.O_NONBLOCK, 0)
 	if err != nil {
 		return nil, plainFileError(err)

@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"errors"
 	"fmt"
 	"sort"
 	"strings"
@@ -24,6 +25,9 @@ func (s *stream) notice(format string, args ...any) {
 // finish completes the account of the file: what a person should know before
 // trusting it.
 func (s *stream) finish() {
+	if s.nuls > 0 {
+		s.notice("%d NUL bytes between the lines left out, as a disk block that was never written leaves them", s.nuls)
+	}
 	s.file.Step = s.source.dialect.step
 	s.file.RowsMerged += s.judge.merged
 	s.file.RowsKept += s.judge.repeated.count
@@ -212,6 +216,12 @@ func shortDuration(d time.Duration) string {
 	return text
 }
 
+// What a log may be before its first row is written.
+var (
+	errEmpty = errors.New("the file is empty: no header and no row")
+	errNoRow = errors.New("a header and no row")
+)
+
 // nothingKept says why a file has no rows.
 func (s *stream) nothingKept() error {
 	line := max(1, s.source.dialect.headerLine)
@@ -224,7 +234,7 @@ func (s *stream) nothingKept() error {
 	case s.file.RowsOutside > 0:
 		return fmt.Errorf("none of %d rows lies in the span asked for", s.file.RowsOutside)
 	}
-	return fmt.Errorf("line %d: a header and no row", line)
+	return fmt.Errorf("line %d: %w", line, errNoRow)
 }
 
 // nothingKnown says which columns stand in a file of which none is understood.

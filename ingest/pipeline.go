@@ -57,7 +57,7 @@ func (s *stream) read(ctx context.Context) error {
 
 	next := &ahead{}
 	next.schema.Store(s.schema)
-	next.near.Store(s.source.first)
+	next.near.Store(s.judge.near)
 	next.width.Store(s.night.grid.width)
 	next.alone.Store(s.alone())
 	order, work := make(chan *job, 4), make(chan *job, 4)
@@ -160,7 +160,7 @@ func (s *stream) takeBlocks(ctx context.Context, blocks *blockReader, order <-ch
 			return ctx.Err()
 		}
 		if j.err != nil {
-			s.tellBlocks(blocks)
+			s.nuls = blocks.nuls
 			return s.endOf(j.err)
 		}
 		if j.out.stop == stopNot && j.schema == s.schema && s.fresh(j.out) {
@@ -266,14 +266,9 @@ func (s *stream) endOf(err error) error {
 	if s.file.RowsKept == 0 {
 		return err
 	}
+	s.broken = true
 	s.notice("read only as far as %s: %v", s.file.Last.Format(shownTime), err)
 	return nil
-}
-
-func (s *stream) tellBlocks(blocks *blockReader) {
-	if blocks.nuls > 0 {
-		s.notice("%d NUL bytes between the lines left out, as a disk block that was never written leaves them", blocks.nuls)
-	}
 }
 
 func (s *stream) report(b *block) {

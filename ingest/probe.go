@@ -48,6 +48,7 @@ func (b *builder) probe(ctx context.Context, in Input) (*source, error) {
 		}
 	}()
 	blocks := newBlockReader(o.text, f.Separator, b.limits.LineBytes)
+	blocks.grows = in.grows
 	head, err := blocks.head(headSize)
 	if err != nil {
 		return s, err
@@ -55,8 +56,11 @@ func (b *builder) probe(ctx context.Context, in Input) (*source, error) {
 	if err := ctx.Err(); err != nil {
 		return s, err
 	}
+	if in.grows {
+		head = head[:blocks.wholeRows(bytes.IndexByte(head, '"') >= 0)]
+	}
 	if len(strings.TrimSpace(strings.Trim(string(head[:min(len(head), 4096)]), "\x00"))) == 0 && blocks.atEnd {
-		return s, errors.New("the file is empty: no header and no row")
+		return s, errEmpty
 	}
 	s.dialect = readDialect(head, blocks.atEnd, f, b.limits.Columns)
 	d := &s.dialect
@@ -93,7 +97,7 @@ func (b *builder) probe(ctx context.Context, in Input) (*source, error) {
 		return s, fmt.Errorf("line %d: %w", max(1, d.headerLine), err)
 	}
 	s.bookSample()
-	if in.once {
+	if in.once || in.grows {
 		s.opened, s.blocks, keep = o, blocks, true
 	}
 	return s, nil

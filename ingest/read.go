@@ -45,47 +45,61 @@ type Progress struct {
 // could be read.
 func Read(ctx context.Context, inputs []Input, o Options) (*series.Night, error) {
 	b := newBuilder(o)
-	sources := b.probeAll(ctx, inputs)
-	defer func() {
-		for _, s := range sources {
-			if s.opened != nil {
-				s.opened.close()
-			}
-		}
-	}()
-	b.openUnknown(sources)
-	b.chooseWidth(sources)
-	sort.SliceStable(sources, func(i, j int) bool { return sources[i].first < sources[j].first })
-	for _, s := range sources {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		b.read(ctx, s)
-	}
-	if err := ctx.Err(); err != nil {
+	if err := b.readAll(ctx, b.probeAll(ctx, inputs)); err != nil {
 		return nil, err
 	}
 	return b.finish()
 }
 
+// readAll reads files into the night in the order of their first rows.
+func (b *builder) readAll(ctx context.Context, sources []*source) error {
+	defer closeAll(sources)
+	b.prepare(sources)
+	for _, s := range sources {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		b.read(ctx, s)
+	}
+	return ctx.Err()
+}
+
+// closeAll closes what was left open of files that were not read.
+func closeAll(sources []*source) {
+	for _, s := range sources {
+		if s.opened != nil {
+			s.opened.close()
+		}
+	}
+}
+
+// prepare decides what must be known of all files before the first is read, and
+// sorts them.
+func (b *builder) prepare(sources []*source) {
+	b.openUnknown(sources)
+	b.chooseWidth(sources)
+	sort.SliceStable(sources, func(i, j int) bool { return sources[i].first < sources[j].first })
+}
+
 // builder makes one night of many files.
 type builder struct {
-	options   Options
-	limits    Limits
-	names     *headings
-	grid      *grid
-	events    *events
-	holder    *holder
-	histories map[string]*history
-	log       series.Log
-	seed      maphash.Seed
-	from, to  int64
-	words     map[string]bool
-	codes     []float64
-	results   chan *result // to be used again
-	rejected  *csv.Writer
-	asked     int64 // width of a cell, as asked for or first chosen
-	progress  Progress
+	options    Options
+	limits     Limits
+	names      *headings
+	grid       *grid
+	events     *events
+	holder     *holder
+	histories  map[string]*history
+	log        series.Log
+	seed       maphash.Seed
+	from, to   int64
+	words      map[string]bool
+	codes      []float64
+	results    chan *result // to be used again
+	rejected   *csv.Writer
+	understood bool  // some column of some file
+	asked      int64 // width of a cell, as asked for or first chosen
+	progress   Progress
 }
 
 func newBuilder(o Options) *builder {
@@ -206,12 +220,13 @@ func (b *builder) giveUp(file *series.File, err error) {
 // openUnknown makes channels of the columns of numbers in logs of which nothing is
 // understood, so that they can be seen, where there is no plant to ask.
 func (b *builder) openUnknown(sources []*source) {
-	if b.options.Plant != nil {
+	if b.options.Plant != nil || b.understood {
 		return
 	}
 	for _, s := range sources {
 		for _, sig := range s.book.list {
 			if sig.quantity != "" {
+				b.understood = true
 				return
 			}
 		}
@@ -253,30 +268,38 @@ func wholeSteps(step time.Duration) time.Duration {
 // read reads one file into the night.
 func (b *builder) read(ctx context.Context, s *source) {
 	st := newStream(b, s)
-	err := func() (err error) {
-		defer func() {
-			if p := recover(); p != nil {
-				err = faultOfOurs(p)
-			}
-		}()
-		return st.read(ctx)
-	}()
-	st.finish()
+	st.readSafely(ctx)
+	b.log.Files = append(b.log.Files, st.account())
 	b.progress.Rows += int64(st.file.RowsKept)
 	b.progress.Bytes += max(0, s.input.Size)
-	if err == nil && st.file.RowsKept == 0 {
-		err = st.nothingKept()
+}
+
+// readSafely reads what the stream has; a panic becomes an error of the file.
+func (s *stream) readSafely(ctx context.Context) {
+	defer func() {
+		if p := recover(); p != nil {
+			s.failed = faultOfOurs(p)
+		}
+	}()
+	s.failed = s.read(ctx)
+}
+
+// account completes the account of the file.
+func (s *stream) account() series.File {
+	s.finish()
+	err := s.failed
+	if err == nil && s.file.RowsKept == 0 {
+		err = s.nothingKept()
 	}
-	if err == nil && len(st.book.list) == 0 {
-		err = fmt.Errorf("line %d: no value column beside the time", max(1, s.dialect.headerLine))
+	if err == nil && len(s.book.list) == 0 {
+		err = fmt.Errorf("line %d: no value column beside the time", max(1, s.source.dialect.headerLine))
 	} else if err == nil {
-		err = st.nothingKnown()
+		err = s.nothingKnown()
 	}
 	if err != nil {
-		b.giveUp(st.file, err)
-		return
+		s.file.Err = fmt.Errorf("%s: %w", s.file.Name, err)
 	}
-	b.log.Files = append(b.log.Files, *st.file)
+	return *s.file
 }
 
 // finish turns what was read into the night.

@@ -29,6 +29,9 @@ type stream struct {
 	headers int
 	schemas []*schema // one for each header
 	reorder lines     // header lines with other columns
+	nuls    int       // NUL bytes left out between the lines
+	broken  bool      // read only in part
+	failed  error     // why it could not be read
 }
 
 // total is the account of one signal over a file.

@@ -77,6 +77,11 @@ func compressorRows(d data) []review.StationResult {
 	return rows
 }
 
+func (p compressors) renewed(before, after data) page {
+	p.list = p.list.kept(stationNames(compressorRows(before)), stationNames(compressorRows(after)))
+	return p
+}
+
 func (p compressors) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	if key.Matches(msg, keys.other) {
 		p.other++

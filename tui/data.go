@@ -28,7 +28,8 @@ type data struct {
 	preview   []string // of the handover, line by line
 	forms     []string // in which it can be written
 	writeHint string   // how it is written where it cannot from here
-	outcome   string   // of the last thing asked for: a handover written, a mark set
+	following Following
+	outcome   string // of the last thing asked for: a handover written, a mark set
 }
 
 // keeps reports whether a row with these words passes the filter.

@@ -73,6 +73,11 @@ func energyRows(d data) []review.StationResult {
 	return rows
 }
 
+func (p energy) renewed(before, after data) page {
+	p.list = p.list.kept(stationNames(energyRows(before)), stationNames(energyRows(after)))
+	return p
+}
+
 func (p energy) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	var fact tea.Msg
 	p.list, fact = p.list.pressedOn(msg, energyRows(d), func(s review.StationResult) int { return s.Verdict.Rank() })

@@ -107,11 +107,13 @@ func (m Model) entered(done enteredMsg) Model {
 
 // marked notes that the finding picked was seen.
 func (m Model) marked(done enteredMsg) Model {
-	if m.data.report == nil || m.data.finding >= len(m.data.report.Findings) {
+	f, ok := pickedFinding(m.data)
+	if !ok {
+		m.data.outcome = "not marked: the finding has cleared meanwhile"
 		return m
 	}
 	mark := handover.Seen{
-		Key:      handover.FindingKey(m.data.report.Findings[m.data.finding]),
+		Key:      keyOf(f),
 		Initials: done.initials,
 		Note:     done.text,
 		At:       m.options.Now(),

@@ -25,7 +25,7 @@ func (finding) question(d data) string {
 func (finding) answer(d data) string {
 	f, ok := pickedFinding(d)
 	if !ok {
-		return "No finding was picked."
+		return "No finding is picked here: none was, or it has cleared."
 	}
 	words := f.Verdict.Words() + ": " + f.Cause.Words()
 	if f.Likely {
@@ -40,6 +40,8 @@ func pickedFinding(d data) (review.Finding, bool) {
 	}
 	return d.report.Findings[d.finding], true
 }
+
+func (p finding) renewed(_, _ data) page { return p }
 
 func (p finding) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	f, ok := pickedFinding(d)

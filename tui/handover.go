@@ -38,6 +38,8 @@ type (
 	previewedMsg   struct{ text string }
 )
 
+func (p handing) renewed(_, _ data) page { return p }
+
 func (p handing) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	switch {
 	case key.Matches(msg, keys.note):

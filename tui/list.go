@@ -1,6 +1,8 @@
 package tui
 
 import (
+	"slices"
+
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
@@ -36,6 +38,27 @@ func (l list) moved(msg tea.KeyMsg, rows int) list {
 func (l list) within(rows int) list {
 	l.cursor = min(max(l.cursor, 0), max(rows-1, 0))
 	return l
+}
+
+// kept leaves the cursor on the row of the same name in rows that have changed, and
+// where it stands when that is gone.
+func (l list) kept(before, after []string) list {
+	l = l.within(len(before))
+	if len(before) > 0 {
+		if now := slices.Index(after, before[l.cursor]); now >= 0 {
+			l.cursor = now
+		}
+	}
+	return l.within(len(after))
+}
+
+// stationNames are the rows of a list of stations.
+func stationNames(rows []review.StationResult) []string {
+	var names []string
+	for _, s := range rows {
+		names = append(names, s.Station)
+	}
+	return names
 }
 
 // pressedOn answers a key on a list of stations: it moves, jumps to the worst by

@@ -199,6 +199,18 @@ func columnWords(l look, c series.Column) string {
 	return words
 }
 
+func (p logbook) renewed(before, after data) page {
+	names := func(d data) []string {
+		var names []string
+		for _, row := range logRows(d, look{marks: asciiMarks}) {
+			names = append(names, row.place+row.text)
+		}
+		return names
+	}
+	p.list = p.list.kept(names(before), names(after))
+	return p
+}
+
 func (p logbook) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	rows := logRows(d, look{marks: asciiMarks})
 	if key.Matches(msg, keys.worst) {

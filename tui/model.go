@@ -84,6 +84,8 @@ func (m Model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		return m, m.loading.watchOn()
 	case nightLoadedMsg:
 		return m.loaded(msg)
+	case followedMsg:
+		return m.followed(msg)
 	case leftMsg:
 		return m.left(msg.err)
 	case previewedMsg:
@@ -123,7 +125,7 @@ func (m Model) loaded(msg nightLoadedMsg) (tea.Model, tea.Cmd) {
 	if len(msg.places.rows) > 0 {
 		m.data.station = msg.places.rows[0].Station
 	}
-	return m, m.previewed()
+	return m, tea.Batch(m.previewed(), m.follow())
 }
 
 // pressed answers keys. A slow line hands on several at once; each is pressed in

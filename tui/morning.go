@@ -155,6 +155,23 @@ func (p morning) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	return p, nil
 }
 
+func (p morning) names(d data) []string {
+	var names []string
+	for _, row := range p.rows(d) {
+		if row.finding >= 0 {
+			names = append(names, "finding "+keyOf(d.report.Findings[row.finding]))
+			continue
+		}
+		names = append(names, d.places.rows[row.station].Station)
+	}
+	return names
+}
+
+func (p morning) renewed(before, after data) page {
+	p.list = p.list.kept(p.names(before), p.names(after))
+	return p
+}
+
 func (morning) keys() []key.Binding { return []key.Binding{keys.enter, keys.seen} }
 
 func (p morning) view(d data, l look, width, height int) []string {

@@ -13,6 +13,8 @@ type page interface {
 	answer(d data) string
 	// update answers a key; the fact it returns, if any, is for the root.
 	update(msg tea.KeyMsg, d data) (page, tea.Msg)
+	// renewed keeps the cursor on its row in a report that goes on.
+	renewed(before, after data) page
 	// view draws at most height lines of at most width cells.
 	view(d data, l look, width, height int) []string
 	// keys are those that mean something here, beside those of every page.

@@ -20,6 +20,11 @@ type Source struct {
 	// and returns early with the context's error once that is cancelled.
 	Load func(ctx context.Context, progress func(Progress)) (*review.Report, error)
 
+	// Follow waits for news of a log that is still written and returns the review of
+	// it, the same one where no row came. It is called again after each return, the
+	// first time after Load. nil: the log is not followed.
+	Follow func(ctx context.Context) (*review.Report, Following, error)
+
 	// Preview returns the handover as text, Write writes it in one of Forms and
 	// returns where to. Both fill what the screens cannot know (version, hour).
 	// Where Write is nil, WriteHint says how a handover is written instead.

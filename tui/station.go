@@ -88,6 +88,18 @@ func (p station) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	return p, nil
 }
 
+func (p station) renewed(before, after data) page {
+	names := func(d data) []string {
+		var names []string
+		for _, t := range readings(d, d.places.chain(d.station)) {
+			names = append(names, t.Place+" "+string(t.Quantity))
+		}
+		return names
+	}
+	p.list = p.list.kept(names(before), names(after))
+	return p
+}
+
 // findingOf returns the finding that goes with a row: one of the same place, else
 // the station's first.
 func findingOf(d data, rows []*review.Trace, row int) (int, bool) {

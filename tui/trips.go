@@ -74,6 +74,11 @@ func tripsAt(d data, station string) []series.Event {
 	return at
 }
 
+func (p trips) renewed(before, after data) page {
+	p.list = p.list.kept(stationNames(tripRows(before)), stationNames(tripRows(after)))
+	return p
+}
+
 func (p trips) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	rows := tripRows(d)
 	most := 0

@@ -46,12 +46,14 @@ func (m Model) lines() []string {
 	}
 	p := m.pages[m.page]
 	lines := m.head(p)
-	body := m.height - len(lines) - linesBelow
+	state := m.followLine()
+	below := linesBelow + len(state)
+	body := m.height - len(lines) - below
 	lines = append(lines, fit(p.view(m.data, m.look, m.width, body), m.width, body)...)
-	for len(lines) < m.height-linesBelow {
+	for len(lines) < m.height-below {
 		lines = append(lines, "")
 	}
-	return append(lines, m.foot(p))
+	return append(append(lines, state...), m.foot(p))
 }
 
 // head draws the question, whose night it is, and the answer.

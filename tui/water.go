@@ -81,6 +81,22 @@ func waterRows(d data) []waterRow {
 	return rows
 }
 
+func (p water) renewed(before, after data) page {
+	names := func(d data) []string {
+		var names []string
+		for _, row := range waterRows(d) {
+			if row.structure >= 0 {
+				names = append(names, d.report.Structures[row.structure].Structure)
+				continue
+			}
+			names = append(names, "loop "+d.report.Loops[row.loop].Loop)
+		}
+		return names
+	}
+	p.list = p.list.kept(names(before), names(after))
+	return p
+}
+
 func (p water) update(msg tea.KeyMsg, d data) (page, tea.Msg) {
 	rows := waterRows(d)
 	p.list = p.list.within(len(rows))

@@ -19,12 +19,17 @@ func newCheck() *cobra.Command {
 energy and its margin on standard error.
 
 Exit code 0: nothing flagged. 1: something is drifting or out of tolerance, or a
-waypoint is short of energy. 2: could not review.`,
+waypoint is short of energy. 2: could not review.
+
+With --follow it goes on reading as the log grows, prints a line when a finding
+appears, changes its verdict or clears, and ends at ctrl-c or SIGTERM: with 1 if
+anything was ever flagged, else 0.`,
 		RunE: func(cmd *cobra.Command, args []string) error { return runCheck(cmd, o, args) },
 	}
 	o.addShared(cmd)
 	cmd.Flags().StringVar(&o.format, "format", "text", "text or json")
 	o.addOut(cmd)
+	o.addFollow(cmd)
 	o.addBook(cmd, "shift book: tell only what it has not told yet")
 	return cmd
 }
@@ -33,6 +38,9 @@ func runCheck(cmd *cobra.Command, o *options, args []string) error {
 	if o.format != "text" && o.format != "json" {
 		return fmt.Errorf("--format %s: check writes text or json", o.format)
 	}
+	if err := o.followable(cmd, args); err != nil {
+		return err
+	}
 	if err := o.writable(); err != nil {
 		return err
 	}
@@ -40,14 +48,14 @@ func runCheck(cmd *cobra.Command, o *options, args []string) error {
 	if err != nil {
 		return err
 	}
+	if o.follow {
+		return o.checkOn(cmd, n)
+	}
 	report, err := o.review(cmd.Context(), n, nil)
 	if err != nil {
 		return err
 	}
-	findings := report.Findings
-	if n.book != nil {
-		findings = newOnes(report, n.book.Since(report))
-	}
+	findings := n.fresh(report)
 	err = o.emit(cmd, func(w io.Writer) error {
 		if o.format == "json" {
 			return handover.JSON(w, report)

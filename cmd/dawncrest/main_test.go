@@ -77,6 +77,15 @@ func TestBadInput(t *testing.T) {
 		{"mistyped command", []string{"frobnicate"}, []string{"frobnicate", "--help"}},
 		{"log without a command", []string{"night.csv"}, []string{"dawncrest review night.csv"}},
 		{"unknown form", []string{"handover", "--format", "pdf"}, []string{"pdf", "md"}},
+		{"follow standard input", []string{"check", "--follow", "-"}, []string{"--follow", "name the file or the folder"}},
+		{"follow the demo night", []string{"review", "--follow"}, []string{"--follow without a log"}},
+		{"follow into JSON", []string{"check", "--follow", "--format", "json", night}, []string{"--format json", "without --follow"}},
+		{"follow into a file", []string{"check", "--follow", "--out", "x", night}, []string{"--out"}},
+		{"follow with refused rows", []string{"check", "--follow", "--rejects", "x", night}, []string{"--rejects", "columns"}},
+		{"follow too often", []string{"check", "--follow", "--every", "1ms", night}, []string{"--every 1ms", "100ms at least"}},
+		{"every without follow", []string{"check", "--every", "1s", night}, []string{"--every without --follow"}},
+		{"follow a log without a row", []string{"check", "--follow", put(t, "header.csv", "time,S03 forward_power [MW]\n")}, []string{"header.csv", "no row"}},
+		{"follow on screens without a terminal", []string{"review", "--follow", night}, []string{"check --follow"}},
 		{"limit", []string{"check", "--limit", "Nothing=3", night}, []string{"Nothing", "LineBytes"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -43,6 +43,9 @@ type options struct {
 	ascii   bool
 	noColor bool
 	light   bool
+
+	follow bool
+	every  time.Duration
 }
 
 // plantVariable names the environment variable that points to a plant folder.
@@ -87,6 +90,7 @@ func (o *options) openBook() (*handover.Book, error) {
 type night struct {
 	title  string
 	demo   bool
+	paths  []string
 	plant  *rf.Plant
 	inputs []ingest.Input
 	lost   []series.File // named but not readable
@@ -109,7 +113,7 @@ func (o *options) open(args []string, stdin io.Reader) (*night, error) {
 	if err != nil {
 		return nil, err
 	}
-	n := &night{title: titleOf(args), inputs: inputs, lost: lost}
+	n := &night{title: titleOf(args), paths: args, inputs: inputs, lost: lost}
 	if n.book, err = o.openBook(); err != nil {
 		return nil, err
 	}
@@ -169,21 +173,27 @@ func titleOf(args []string) string {
 	return title
 }
 
-// read reads the logs of a night.
-func (o *options) read(ctx context.Context, n *night, progress func(ingest.Progress)) (*series.Night, error) {
+// readOptions says how the logs of a night are to be read.
+func (o *options) readOptions(n *night, progress func(ingest.Progress)) (ingest.Options, error) {
 	zone, err := o.location(n)
 	if err != nil {
-		return nil, err
+		return ingest.Options{}, err
 	}
 	from, to, err := o.window(zone)
 	if err != nil {
-		return nil, err
+		return ingest.Options{}, err
 	}
 	read, err := o.reading.options()
+	read.Plant, read.Columns, read.From, read.To, read.Zone, read.Progress = n.plant, n.rules, from, to, zone, progress
+	return read, err
+}
+
+// read reads the logs of a night.
+func (o *options) read(ctx context.Context, n *night, progress func(ingest.Progress)) (*series.Night, error) {
+	read, err := o.readOptions(n, progress)
 	if err != nil {
 		return nil, err
 	}
-	read.Plant, read.Columns, read.From, read.To, read.Zone, read.Progress = n.plant, n.rules, from, to, zone, progress
 	var rejects *os.File
 	if o.rejects != "" {
 		if rejects, err = os.OpenFile(o.rejects, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666); err != nil {
@@ -219,11 +229,25 @@ func (o *options) review(ctx context.Context, n *night, progress func(ingest.Pro
 	if err != nil {
 		return nil, err
 	}
+	return n.reviewed(plant, data, judge), nil
+}
+
+// reviewed judges a night that was read.
+func (n *night) reviewed(plant *rf.Plant, data *series.Night, judge review.Options) *review.Report {
 	report := review.Review(plant, data, judge)
 	if n.notice != "" {
 		report.Notices = append([]string{n.notice}, report.Notices...)
 	}
-	return report, nil
+	return report
+}
+
+// fresh are the findings of a report that the shift book has not told before; all
+// of them where there is no book.
+func (n *night) fresh(r *review.Report) []review.Finding {
+	if n.book == nil {
+		return r.Findings
+	}
+	return newOnes(r, n.book.Since(r))
 }
 
 // location is the zone of times that state none.

@@ -25,17 +25,23 @@ func newReview() *cobra.Command {
 energy and margin, what needs doing, every station and structure with its night.
 
 Without a log it opens the built-in demo night. Where there is no terminal the
-review is printed as text.`,
+review is printed as text.
+
+With --follow it goes on reading as the log grows.`,
 		RunE: func(cmd *cobra.Command, args []string) error { return runReview(cmd, o, args) },
 	}
 	o.addShared(cmd)
 	o.addScreen(cmd)
+	o.addFollow(cmd)
 	o.addBook(cmd, "shift book: marks and notes go on, and the handover is written into it")
 	return cmd
 }
 
 // runReview shows the screens, or prints the review where there can be none.
 func runReview(cmd *cobra.Command, o *options, args []string) error {
+	if err := o.followable(cmd, args); err != nil {
+		return err
+	}
 	n, err := o.open(args, cmd.InOrStdin())
 	if err != nil {
 		return err
@@ -44,9 +50,7 @@ func runReview(cmd *cobra.Command, o *options, args []string) error {
 		Title: n.title,
 		Demo:  n.demo,
 		Load: func(ctx context.Context, progress func(tui.Progress)) (*review.Report, error) {
-			return o.review(ctx, n, func(p ingest.Progress) {
-				progress(tui.Progress{File: p.File, Bytes: p.Bytes, TotalBytes: p.TotalBytes, Rows: p.Rows})
-			})
+			return o.review(ctx, n, shownProgress(progress))
 		},
 		Preview: func(r *review.Report, m handover.Meta) string { return o.preview(n, r, m) },
 		Write: func(form string, r *review.Report, m handover.Meta) (string, error) {
@@ -55,13 +59,26 @@ func runReview(cmd *cobra.Command, o *options, args []string) error {
 		Forms:   handoverForms,
 		History: n.book.Since,
 	}
+	if o.follow {
+		source = o.followOnScreen(n, source)
+	}
 	err = tui.Run(cmd.Context(), source, o.screen())
 	var none *tui.NoScreenError
-	if errors.As(err, &none) {
+	switch {
+	case errors.As(err, &none) && o.follow:
+		return fmt.Errorf("%w: dawncrest check --follow prints a line when a finding comes or goes", none)
+	case errors.As(err, &none):
 		fmt.Fprintln(cmd.ErrOrStderr(), "dawncrest: "+none.Error()+": the review as text follows (dawncrest check gives one line per finding)")
 		return o.printText(cmd, n)
 	}
 	return err
+}
+
+// shownProgress passes progress on to the screens.
+func shownProgress(show func(tui.Progress)) func(ingest.Progress) {
+	return func(p ingest.Progress) {
+		show(tui.Progress{File: p.File, Bytes: p.Bytes, TotalBytes: p.TotalBytes, Rows: p.Rows})
+	}
 }
 
 func (o *options) screen() tui.Options {

@@ -1,0 +1,151 @@
+package tui
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"dawncrest/rf/handover"
+	"dawncrest/rf/review"
+)
+
+// Following is how far a log that is still written has been read.
+type Following struct {
+	Every      time.Duration // between two looks at the log
+	AsOf       time.Time     // when something was last new
+	LastRow    time.Time     // the latest in the log
+	QuietSince time.Time     // no row came since then; zero: they come
+	Trouble    []string      // in words
+}
+
+// followedMsg is news of the log that is followed: a new review, or none where
+// only the state of the following has changed.
+type followedMsg struct {
+	report    *review.Report // nil: the one before still holds
+	places    places
+	history   handover.History
+	following Following
+	err       error
+}
+
+// follow waits for news of the log. Each message is followed by the next wait.
+func (m Model) follow() tea.Cmd {
+	if m.source.Follow == nil {
+		return nil
+	}
+	ctx, source, shown := m.loading.ctx, m.source, m.data.report
+	return guarded(func() tea.Msg {
+		report, following, err := source.Follow(ctx)
+		if err != nil || report == shown {
+			return followedMsg{following: following, err: err}
+		}
+		msg := followedMsg{report: report, places: sortPlaces(report), following: following}
+		if source.History != nil {
+			msg.history = source.History(report)
+		}
+		return msg
+	})
+}
+
+// followed takes news over. What the person is doing goes on: page, filter, cursors,
+// window, marks and notes.
+func (m Model) followed(msg followedMsg) (tea.Model, tea.Cmd) {
+	switch {
+	case m.leaving:
+		return m, nil
+	case msg.err != nil:
+		m.data.following.Trouble = []string{"not followed any more: " + msg.err.Error()}
+		return m, nil
+	}
+	m.data.following = msg.following
+	if msg.report == nil {
+		return m, m.follow()
+	}
+	before := m.data
+	picked, wasPicked := pickedFinding(before)
+	m.data.report, m.data.places, m.data.history = msg.report, msg.places, msg.history
+	m.data.window = before.window.renewed(before.report, msg.report)
+	if wasPicked {
+		m.data.finding = findingNamed(msg.report, keyOf(picked))
+	}
+	for i := range m.pages {
+		m.pages[i] = m.pages[i].renewed(before, m.data)
+	}
+	return m, tea.Batch(m.previewed(), m.follow())
+}
+
+// findingNamed returns the place of a finding in a report, -1 where it is no longer
+// there.
+func findingNamed(r *review.Report, key string) int {
+	for i, f := range r.Findings {
+		if keyOf(f) == key {
+			return i
+		}
+	}
+	return -1
+}
+
+// words tells the state in one line, and whether it is trouble.
+func (f Following) words(d data) (line string, trouble bool) {
+	at := func(t time.Time) string {
+		if t.IsZero() {
+			return notKnown
+		}
+		return t.In(d.zone).Format("15:04:05")
+	}
+	state := "as of " + at(f.AsOf) + ", last row " + at(f.LastRow)
+	if !f.QuietSince.IsZero() {
+		state = "no new row since " + at(f.QuietSince) + ", the last is of " + at(f.LastRow)
+	}
+	parts := append(slices.Clone(f.Trouble), "following, a look every "+shortSpan(f.Every), state)
+	return clean(strings.Join(parts, "; ")), !f.QuietSince.IsZero() || f.Trouble != nil
+}
+
+// shortSpan writes a span without the zeros that Go ends it with.
+func shortSpan(d time.Duration) string {
+	text := d.String()
+	if strings.HasSuffix(text, "m0s") {
+		text = strings.TrimSuffix(text, "0s")
+	}
+	return text
+}
+
+// followLine draws the state of the following above the keys; nothing where the log
+// is not followed.
+func (m Model) followLine() []string {
+	if m.data.following.Every == 0 {
+		return nil
+	}
+	words, trouble := m.data.following.words(m.data)
+	style := m.look.styles.faint
+	if trouble {
+		style = m.look.styles.verdict(review.NoData)
+	}
+	return []string{style.Render(m.look.left(words, m.width))}
+}
+
+// renewed returns the window on a report that goes on where another one ended. One
+// that shows the end goes on showing it.
+func (w window) renewed(before, after *review.Report) window {
+	index := func(cell int) int { return int(before.At(cell).Sub(after.CellStart) / after.CellWidth) }
+	n := window{cells: after.Cells, from: index(w.from), to: index(w.to), at: index(w.at)}
+	if w.from == 0 {
+		n.from = 0
+	}
+	if w.to >= w.cells {
+		grown := n.cells - n.to
+		n.to = n.cells
+		if w.from > 0 {
+			n.from += grown
+		}
+	}
+	if w.at >= w.cells-1 {
+		n.at = n.cells - 1
+	}
+	n.from = min(max(n.from, 0), max(n.cells-1, 0))
+	n.to = min(max(n.to, n.from+1), n.cells)
+	n.at = min(max(n.at, n.from), max(n.to-1, 0))
+	return n
+}
