@@ -11,9 +11,13 @@ import (
 // one, few enough that counts can be added.
 const mostInCell = 1e9
 
-// rounding is how far, of the size of the readings, a mean may lie outside the
-// extremes: databases add in single precision, and people round.
-const rounding = 1e-6
+// A mean may lie outside the extremes by rounding of the size of the readings, for
+// databases add in single precision, and by dust where all of them are zero and
+// larger ones of the same column went into the sum.
+const (
+	rounding = 1e-6
+	dust     = 1e-6
+)
 
 // reduced is what one row of a cells log says.
 type reduced struct {
@@ -69,12 +73,14 @@ func (p *parser) cellAsWritten() (series.Cell, *rowError) {
 		return series.Cell{}, p.notNumber("max", at.max)
 	case sd != sd && !p.noValue(at.sd):
 		return series.Cell{}, p.notNumber("sd", at.sd)
-	case sd != sd && count > 1 && low != high:
+	case sd < 0:
+		return series.Cell{}, &rowError{reason: "sd below zero", detail: "sd " + significant(sd) + " is below zero", column: "sd"}
+	case low == high:
+		sd = 0 // else what a database leaves of the difference of two large sums
+	case sd != sd && count > 1:
 		return series.Cell{}, &rowError{reason: "no sd in a cell of several readings", column: "sd"}
 	case sd != sd:
 		sd = 0
-	case sd < 0:
-		return series.Cell{}, &rowError{reason: "sd below zero", detail: "sd " + significant(sd) + " is below zero", column: "sd"}
 	}
 	return series.Cell{Count: uint32(count), Mean: mean, M2: sd * sd * (count - 1), Min: low, Max: high}, nil
 }
@@ -94,7 +100,7 @@ func (p *parser) notNumber(part string, c int) *rowError {
 
 // possible tells what is wrong with a cell that no readings can come to.
 func possible(c series.Cell) *rowError {
-	slack := rounding * max(math.Abs(c.Min), math.Abs(c.Max))
+	slack := dust + rounding*max(math.Abs(c.Min), math.Abs(c.Max))
 	say := func(reason, column string) *rowError {
 		return &rowError{reason: reason, column: column, detail: fmt.Sprintf("%s: count %d, mean %s, min %s, max %s, sd %s",
 			reason, c.Count, significant(c.Mean), significant(c.Min), significant(c.Max), significant(c.StdDev()))}
