@@ -17,6 +17,7 @@ require (
 	github.com/spf13/cobra v1.10.2
 	golang.org/x/text v0.23.0
 	gonum.org/v1/gonum v0.17.0
+	modernc.org/sqlite v1.40.1
 	pgregory.net/rapid v1.3.0
 )
 
@@ -52,5 +53,4 @@ require (
 	modernc.org/libc v1.66.10 // indirect
 	modernc.org/mathutil v1.7.1 // indirect
 	modernc.org/memory v1.11.0 // indirect
-	modernc.org/sqlite v1.40.1 // indirect
 )
