@@ -196,6 +196,8 @@ func (d *dialect) findLayout(f Force) {
 	switch {
 	case f.Layout != "":
 		d.layout = f.Layout
+	case d.namesCells():
+		d.layout = LayoutCells
 	case has("place", "quantity", "value"), has("column", "value"):
 		d.layout = LayoutLong
 	case has("place"):

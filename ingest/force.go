@@ -8,7 +8,7 @@ type Force struct {
 	Separator  byte      // one of , ; | and tab
 	Decimal    byte      // . or ,
 	Encoding   string    // UTF8, UTF16LE, UTF16BE or Latin1
-	Layout     string    // LayoutWide, LayoutTidy or LayoutLong
+	Layout     string    // LayoutWide, LayoutTidy, LayoutLong or LayoutCells
 	HeaderLine int       // physical line, from 1
 	TimeForm   string    // TimeEpoch, TimeDayNumber, TimeCivil or TimeOfDay
 	DateOrder  string    // DayFirst or MonthFirst

@@ -35,6 +35,13 @@ func (p *parser) keepRow(row []byte, when reading) stopReason {
 	if g == nil {
 		return p.refuse(row, &rowError{reason: "too many channels", detail: fmt.Sprintf("one channel more than the limit Series = %d; --limit Series=NUMBER raises it", p.book.limit)})
 	}
+	var cell reduced
+	if p.schema.cells != nil {
+		var why *rowError
+		if cell, why = p.readCell(g); why != nil {
+			return p.refuse(row, why)
+		}
+	}
 	hash := uint32(maphash.Bytes(p.seed, bytes.TrimRight(row, "\r\n")))
 	at := when.at
 	if p.judge == nil {
@@ -57,6 +64,10 @@ func (p *parser) keepRow(row []byte, when reading) stopReason {
 		return stopNot
 	}
 	p.out.stamps = append(p.out.stamps, stamp{at: at, hash: hash, key: int32(g.key), line: int32(p.line)})
+	if p.schema.cells != nil {
+		p.takeCell(cell, at)
+		return stopNot
+	}
 	for _, c := range p.schema.spoken {
 		if number := g.signals[c]; number >= 0 && p.treatments[number].special&isReason != 0 {
 			p.reason(number, c, at)
@@ -170,7 +181,7 @@ func (p *parser) wordValue(number int32, text []byte, state bool, line int) floa
 			return v
 		}
 	}
-	if p.words[string(bytes.ToLower(text))] {
+	if p.words[lowerWord(text)] {
 		counts.empty++
 	} else {
 		counts.words++
@@ -188,6 +199,8 @@ func (p *parser) wordValue(number int32, text []byte, state bool, line int) floa
 	}
 	return missing
 }
+
+func lowerWord(text []byte) string { return string(bytes.ToLower(text)) }
 
 // reason notes a word in a column of trip reasons.
 func (p *parser) reason(number int32, c int, at int64) {

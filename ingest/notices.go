@@ -196,7 +196,7 @@ func (b *builder) tellAll() {
 		switch width := shortDuration(time.Duration(b.grid.width)); {
 		case b.grid.width != b.asked:
 			f.Notices = append(f.Notices, fmt.Sprintf("the log is long: kept in cells of %s, so that it fits in memory", width))
-		case b.options.CellWidth > 0:
+		case b.options.CellWidth == time.Duration(b.asked):
 			f.Notices = append(f.Notices, fmt.Sprintf("kept in cells of %s, as asked for", width))
 		}
 		for place, falls := range b.events.falls {

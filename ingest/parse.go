@@ -15,6 +15,7 @@ type result struct {
 	changes  []change
 	reasons  []spoken
 	sparse   []sparseReading
+	steps    []cellStep
 	refused  []refusal
 	counts   []signalCounts // by signal
 	odd      map[oddWord]oddCount

@@ -26,7 +26,7 @@ type ahead struct {
 	schema atomic.Pointer[schema]
 	near   atomic.Int64
 	width  atomic.Int64 // of the cells that are kept by now
-	alone  atomic.Bool // rows depend on the ones before: do not parse ahead
+	alone  atomic.Bool  // rows depend on the ones before: do not parse ahead
 }
 
 // stubborn is after how many blocks in a row that could not be taken as parsed

@@ -96,6 +96,11 @@ func (b *builder) probe(ctx context.Context, in Input) (*source, error) {
 	if s.schema, err = newSchema(d, header, d.units, d.times, s.book); err != nil {
 		return s, fmt.Errorf("line %d: %w", max(1, d.headerLine), err)
 	}
+	if d.layout == LayoutCells {
+		if err := s.readCellWidth(blocks, f); err != nil {
+			return s, err
+		}
+	}
 	s.bookSample()
 	if in.once || in.grows {
 		s.opened, s.blocks, keep = o, blocks, true

@@ -252,6 +252,7 @@ func (b *builder) chooseWidth(sources []*source) {
 			width = wholeSteps(step)
 		}
 	}
+	width = b.fitCells(sources, width)
 	b.grid.width, b.asked = int64(width), int64(width)
 }
 

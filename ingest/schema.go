@@ -44,6 +44,7 @@ type schema struct {
 	quantity  int
 	unit      int
 	column    int
+	cells     *cellColumns // of the cells layout, else nil
 	sparse    bool
 	whole     *group // all signals of a row, in the wide layout
 	rows      int    // kept under this header, in the wide layout
@@ -62,11 +63,14 @@ func newSchema(d *dialect, header, units []string, times []int, book *signals) (
 		s.columns[c].role = roleTime
 	}
 	var err error
-	if d.layout == LayoutWide {
+	switch d.layout {
+	case LayoutWide:
 		book.mu.Lock()
 		defer book.mu.Unlock()
 		err = s.layOutWide(book)
-	} else {
+	case LayoutCells:
+		err = s.layOutCells()
+	default:
 		s.layOutParts(d.parts())
 	}
 	s.marks = make([]byte, len(s.columns))
@@ -185,7 +189,7 @@ func (s *schema) createGroup(book *signals, g *group, parts [][]byte) {
 	g.signals = make([]int32, len(s.columns))
 	for c := range s.columns {
 		g.signals[c] = -1
-		if s.columns[c].role != roleNumber {
+		if s.columns[c].role != roleNumber || s.cells != nil && c != s.cells.mean {
 			continue
 		}
 		var read heading

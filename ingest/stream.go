@@ -122,6 +122,11 @@ func (s *stream) commit(r *result) {
 			s.night.events.take(sig.channel, sig, c)
 		}
 	}
+	for _, step := range r.steps {
+		if sig := list[step.signal]; sig.channel >= 0 {
+			s.night.events.takeCell(sig.channel, sig, step, s.source.dialect.step)
+		}
+	}
 	for _, said := range r.reasons {
 		if sig := list[said.signal]; sig.quantity != "" {
 			s.night.events.speak(sig.place, said)

@@ -5,7 +5,7 @@ import "strings"
 // nothingWords are spellings of "no value", in lower case. Any other word in a
 // column of numbers is missing too, and is told as one that was not expected.
 var nothingWords = []string{
-	"nan", "-nan", "+nan", "nan()", "null", "nil", "none", "n/a", "#n/a", "na", "-", "--", "---", "----", "?", "*", ".",
+	"nan", "-nan", "+nan", "nan()", "null", `\n`, "nil", "none", "n/a", "#n/a", "na", "-", "--", "---", "----", "?", "*", ".",
 	"inf", "-inf", "+inf", "infinity", "-infinity", "err", "error", "over", "under", "off", "bad", "invalid",
 	"1.#qnan", "-1.#qnan", "1.#ind", "-1.#ind", "1.#inf", "-1.#inf", "1.#snan", "#div/0!", "#value!", "#ref!", "#num!", "no data", "nodata", "missing", "undefined",
 }

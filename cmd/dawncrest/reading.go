@@ -44,7 +44,7 @@ func (r *reading) add(cmd *cobra.Command) {
 
 var (
 	encodings = []string{ingest.UTF8, ingest.UTF16LE, ingest.UTF16BE, ingest.Latin1}
-	layouts   = []string{ingest.LayoutWide, ingest.LayoutTidy, ingest.LayoutLong}
+	layouts   = []string{ingest.LayoutWide, ingest.LayoutTidy, ingest.LayoutLong, ingest.LayoutCells}
 	timeForms = []string{ingest.TimeCivil, ingest.TimeEpoch, ingest.TimeDayNumber, ingest.TimeOfDay}
 )
 

@@ -14,6 +14,7 @@ const (
 	restartWindow   = 2 * time.Minute  // trips within it are one
 	commonTripSpan  = 10 * time.Second // trips of several stations within it have one cause
 	commonTripShare = 0.25             // of the stations, and at least three
+	commonTripBlur  = 2 * time.Minute  // trips known no better than this cannot be told to be common
 	usualTripsPerD  = 2.0              // where neither the plant nor the other stations tell
 	rareTrips       = 1e-4             // chance below which a count is more than usual
 )
@@ -55,7 +56,7 @@ next:
 func (a *analysis) commonTrips() []time.Time {
 	var trips []series.Event
 	for _, e := range a.night.Events {
-		if e.Kind == series.Trip && !isPlanned(a.plant, e.Place, e.At, e.At.Add(time.Second)) {
+		if e.Kind == series.Trip && e.Within <= commonTripBlur && !isPlanned(a.plant, e.Place, e.At, e.At.Add(time.Second)) {
 			trips = append(trips, e)
 		}
 	}
@@ -74,7 +75,7 @@ func (a *analysis) commonTrips() []time.Time {
 		f := a.finding(CommonTrip, rf.MachinePlace)
 		f.Verdict, f.Quantity, f.Since, f.Step = Drifting, rf.Trips, trips[i].At, true
 		f.Change, f.Unit = float64(len(places)), "1"
-		f.Message = fmt.Sprintf("%d stations tripped within %d s at %s", len(places), int(commonTripSpan.Seconds()), a.clock(f.Since))
+		f.Message = fmt.Sprintf("%d stations tripped within %d s at %s", len(places), int((commonTripSpan + trips[i].Within).Seconds()), a.clock(f.Since))
 		f.Evidence = []string{"these trips are not counted against the stations"}
 		f.Advice = "Ask for the mains, the timing and the common interlocks at that time before looking at single stations."
 		a.report.Findings = append(a.report.Findings, f)

@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"dawncrest/rf"
 	"dawncrest/rf/review"
@@ -132,6 +133,31 @@ func TestCommonTripIsOneFinding(t *testing.T) {
 	for _, s := range r.Stations {
 		if s.Trips != 0 {
 			t.Errorf("%s: a common trip is counted against it", s.Station)
+		}
+	}
+}
+
+// Trips that the log dates to a cell only are common in cells of a minute; in wide
+// ones they may lie anywhere apart.
+func TestCommonTripsDatedToACell(t *testing.T) {
+	for _, test := range []struct {
+		within time.Duration
+		common bool
+	}{{time.Minute, true}, {10 * time.Minute, false}} {
+		b := modest()
+		for _, s := range allStations {
+			b.trip(s, 4)
+		}
+		for i := range b.events {
+			b.events[i].Within = test.within
+		}
+		r := b.review()
+		if !test.common {
+			wantFindings(t, r)
+			continue
+		}
+		if f := finding(t, r, review.CommonTrip); !strings.Contains(f.Message, "3 stations tripped within 70 s") {
+			t.Errorf("%s", f.Message)
 		}
 	}
 }

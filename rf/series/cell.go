@@ -43,7 +43,7 @@ func (c *Cell) Merge(o Cell) {
 	d := o.Mean - c.Mean
 	c.Mean += d * m / (n + m)
 	c.M2 += o.M2 + d*d*n*m/(n+m)
-	c.Count += o.Count
+	c.Count = uint32(min(uint64(c.Count)+uint64(o.Count), math.MaxUint32))
 	c.Min = min(c.Min, o.Min)
 	c.Max = max(c.Max, o.Max)
 	c.Last = o.Last

@@ -19,7 +19,7 @@ type File struct {
 	Encoding  string // UTF-8, UTF-16LE, ...
 	Separator string // "," ";" "tab" "|"
 	Decimal   string // "." or ","
-	Layout    string // wide, tidy, long
+	Layout    string // wide, tidy, long, cells
 	TimeForm  string // RFC 3339, epoch s, ...
 	Zone      string // of times that state none
 

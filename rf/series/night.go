@@ -35,13 +35,15 @@ const (
 	RFOn  EventKind = "rf_on"
 )
 
-// Event is one thing that happened at an instant, kept to the second.
+// Event is one thing that happened at an instant, kept to the second, or at some
+// time within a span from there.
 type Event struct {
-	At    time.Time // UTC
-	Kind  EventKind
-	Place string
-	Count int    // trips counted at once, else 1
-	Note  string // trip reason where logged
+	At     time.Time // UTC
+	Kind   EventKind
+	Place  string
+	Count  int           // trips counted at once, else 1
+	Note   string        // trip reason where logged
+	Within time.Duration // the log tells no better when; 0: to the second
 }
 
 // End returns the end of the last cell.
