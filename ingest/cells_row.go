@@ -55,7 +55,7 @@ func (p *parser) readCell(g *group) (reduced, *rowError) {
 // readings where it has none. M2 and Last are made up from the others.
 func (p *parser) cellAsWritten() (series.Cell, *rowError) {
 	at := p.schema.cells
-	count, mean, low, high, sd := p.values[at.count], p.values[at.mean], p.values[at.min], p.values[at.max], p.values[at.sd]
+	count, mean, low, high, sd := p.numbers[at.count][p.pending], p.numbers[at.mean][p.pending], p.numbers[at.min][p.pending], p.numbers[at.max][p.pending], p.numbers[at.sd][p.pending]
 	switch {
 	case count != count:
 		return series.Cell{}, p.notNumber("count", at.count)
