@@ -114,7 +114,7 @@ func readEntry(root *os.Root, name string) (Entry, error) {
 	if err != nil {
 		return e, err
 	}
-	if err := json.Unmarshal(text, &e); err != nil {
+	if err := parseStored(text, &e); err != nil {
 		return e, err
 	}
 	switch {
@@ -140,4 +140,13 @@ func readBounded(root *os.Root, name string) ([]byte, error) {
 		return nil, cause(err)
 	}
 	return text, nil
+}
+
+// parseStored reads one stored object. What its error quotes of the file is shown
+// without what a terminal would obey.
+func parseStored(text []byte, into any) error {
+	if err := json.Unmarshal(text, into); err != nil {
+		return errors.New(clean(err.Error()))
+	}
+	return nil
 }

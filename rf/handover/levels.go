@@ -1,7 +1,6 @@
 package handover
 
 import (
-	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -83,7 +82,7 @@ func (b *Book) levels(name string) (*review.Levels, error) {
 		return nil, err
 	}
 	var stored levelsJSON
-	if err := json.Unmarshal(text, &stored); err != nil {
+	if err := parseStored(text, &stored); err != nil {
 		return nil, err
 	}
 	if stored.Schema != LevelsSchema {
