@@ -16,6 +16,9 @@ import (
 // the cells against the review of the raw log: the same verdicts and causes, the
 // same numbers.
 func TestNightsReducedInSQL(t *testing.T) {
+	if raceDetector {
+		t.Skip("a database in Go is too slow under the race detector; go test ./test -run TestNightsReducedInSQL runs it")
+	}
 	demo, err := ingest.OpenPlantFS(sampledata.PlantFS(), "demo plant")
 	if err != nil {
 		t.Fatal(err)

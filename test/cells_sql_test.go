@@ -177,3 +177,6 @@ func builtNight(t *testing.T, m machine) []byte {
 }
 
 var background = context.Background()
+
+// raceDetector reports whether the tests were built with -race.
+var raceDetector bool

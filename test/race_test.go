@@ -1,0 +1,5 @@
+//go:build race
+
+package test
+
+func init() { raceDetector = true }
