@@ -28,7 +28,7 @@ func (l *localClock) instants(wall int64) (first, second int64, count int) {
 		offset := int64(seconds)
 		start, end := zoneBounds(period)
 		moment := wall - offset
-		if moment >= start && moment < end {
+		if moment >= start && moment < end && (count == 0 || moment != first) {
 			if count == 0 {
 				first = moment
 			} else {
@@ -46,11 +46,16 @@ func (l *localClock) instants(wall int64) (first, second int64, count int) {
 	}
 }
 
-// zoneBounds returns the span in which the offset at t holds.
+// zoneBounds returns the span in which the offset at t holds. On the last day of a
+// leap year beyond its table of changes the standard library gives an end that has
+// passed: the end is then that of the days behind it.
 func zoneBounds(t time.Time) (start, end int64) {
 	const ever = 1 << 60
 	start, end = -ever, ever
 	from, to := t.ZoneBounds()
+	if !to.IsZero() && !to.After(t) {
+		_, to = t.Add(48 * time.Hour).ZoneBounds()
+	}
 	if !from.IsZero() {
 		start = from.Unix()
 	}
