@@ -36,6 +36,18 @@ type benchChannel struct {
 	decimals int
 }
 
+// appendReading writes one reading behind a row.
+func (c benchChannel) appendReading(row []byte, random *rand.Rand) []byte {
+	v := c.about + c.by*(random.Float64()*2-1)
+	if v > 180 && c.quantity == "forward_phase [deg]" {
+		v -= 360
+	}
+	if c.decimals < 0 {
+		return strconv.AppendFloat(row, v, 'e', 3, 64)
+	}
+	return strconv.AppendFloat(row, v, 'f', c.decimals, 64)
+}
+
 var benchChannels = []benchChannel{
 	{"beam_voltage [kV]", 268.4, 0.3, 4}, {"beam_current [A]", 301.2, 0.5, 4}, {"heater_current [A]", 21.4, 0.01, 4},
 	{"drive_power [W]", 312.5, 2, 3}, {"drive_phase [deg]", -41.9, 0.4, 3}, {"forward_power [MW]", 38.2, 0.1, 4},
@@ -72,16 +84,7 @@ func writeNight(w io.Writer, rows int) error {
 	for i := range rows {
 		row = at.Add(time.Duration(i)*time.Second).AppendFormat(row[:0], time.RFC3339)
 		for _, c := range channels {
-			v := c.about + c.by*(random.Float64()*2-1)
-			if v > 180 && c.quantity == "forward_phase [deg]" {
-				v -= 360
-			}
-			row = append(row, ',')
-			if c.decimals < 0 {
-				row = strconv.AppendFloat(row, v, 'e', 3, 64)
-			} else {
-				row = strconv.AppendFloat(row, v, 'f', c.decimals, 64)
-			}
+			row = c.appendReading(append(row, ','), random)
 		}
 		row = append(row, '\n')
 		if _, err := out.Write(row); err != nil {

@@ -226,16 +226,23 @@ func TestFollowedFileThatDoesNotAnswer(t *testing.T) {
 	t.Errorf("still told: %v", f.news.Stalled)
 }
 
-// What follows is news: rows, then their absence, once each.
-func TestFollowTells(t *testing.T) {
+// followedBy follows a logger that has written twenty rows, as a clock shows.
+func followedBy(t *testing.T, now func() time.Time) (*logger, *Follower) {
 	l := newLogger(t)
-	clock := at("2026-02-04T06:00:00Z")
 	l.write("night.csv", wideSeconds(20))
-	f, err := Follow(context.Background(), []string{l.dir}, Options{}, FollowLeast, func() time.Time { return clock })
+	f, err := Follow(context.Background(), []string{l.dir}, Options{}, FollowLeast, now)
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
+	t.Cleanup(f.Close)
+	l.follow = f
+	return l, f
+}
+
+// What follows is news: rows, then their absence, once each.
+func TestFollowTells(t *testing.T) {
+	clock := at("2026-02-04T06:00:00Z")
+	l, f := followedBy(t, func() time.Time { return clock })
 	next := func() (News, error) {
 		ctx, cancel := context.WithTimeout(context.Background(), 5*FollowLeast)
 		defer cancel()
@@ -268,15 +275,8 @@ func TestFollowTells(t *testing.T) {
 // The clock that is told from may jump back: looks go on, rows come, no silence is
 // told that is none.
 func TestFollowedWhileTheClockIsSetBack(t *testing.T) {
-	l := newLogger(t)
 	clock := at("2026-02-04T06:00:00Z")
-	l.write("night.csv", wideSeconds(20))
-	f, err := Follow(context.Background(), []string{l.dir}, Options{}, FollowLeast, func() time.Time { return clock })
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	l.follow = f
+	l, f := followedBy(t, func() time.Time { return clock })
 	clock = clock.Add(-5 * time.Hour)
 	l.write("night.csv", "2026-02-03T20:00:20Z,41,-12\n2026-02-03T20:00:05Z,41,-12\n2026-02-03T19:59:00Z,41,-12\n")
 	n := l.night()

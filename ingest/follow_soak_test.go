@@ -7,7 +7,6 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
-	"strconv"
 	"testing"
 	"time"
 
@@ -55,13 +54,7 @@ func (s *shift) write(seconds int) error {
 		for range shiftStations {
 			for _, channels := range [][]benchChannel{benchChannels, benchStructureChannels} {
 				for _, c := range channels {
-					v := c.about + c.by*(s.random.Float64()*2-1)
-					text = append(text, ',')
-					if c.decimals < 0 {
-						text = strconv.AppendFloat(text, v, 'e', 3, 64)
-					} else {
-						text = strconv.AppendFloat(text, v, 'f', c.decimals, 64)
-					}
+					text = c.appendReading(append(text, ','), s.random)
 				}
 			}
 		}
@@ -150,17 +143,23 @@ func TestFollowedShiftLeavesNothing(t *testing.T) {
 func BenchmarkFollowedRow(b *testing.B) {
 	for _, hours := range []int{0, 8} {
 		b.Run(fmt.Sprintf("after %d h", hours), func(b *testing.B) {
-			s := newShift(b.TempDir())
-			f := followed(b, s)
-			for s.rows < 3600*hours+600 {
-				step(b, s, f)
-			}
+			s, f := afterHours(b, hours)
 			for b.Loop() {
 				step(b, s, f)
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(5*b.N), "ns/row")
 		})
 	}
+}
+
+// afterHours returns a log that was followed for some hours and ten minutes.
+func afterHours(b *testing.B, hours int) (*shift, *Follower) {
+	s := newShift(b.TempDir())
+	f := followed(b, s)
+	for s.rows < 3600*hours+600 {
+		step(b, s, f)
+	}
+	return s, f
 }
 
 func step(b *testing.B, s *shift, f *Follower) {
@@ -177,11 +176,7 @@ func step(b *testing.B, s *shift, f *Follower) {
 func BenchmarkFollowedNight(b *testing.B) {
 	for _, hours := range []int{0, 8} {
 		b.Run(fmt.Sprintf("after %d h", hours), func(b *testing.B) {
-			s := newShift(b.TempDir())
-			f := followed(b, s)
-			for s.rows < 3600*hours+600 {
-				step(b, s, f)
-			}
+			_, f := afterHours(b, hours)
 			for b.Loop() {
 				if _, err := f.snapshot(context.Background()); err != nil {
 					b.Fatal(err)

@@ -198,7 +198,7 @@ func TestReviewFollows(t *testing.T) {
 	half := len(n.rows) / 2
 	n.write("night.csv", 0, half)
 	l := startLine(t, program(t), "review", "--follow", "--every", "100ms", n.dir)
-	l.see(firstQuestion, "following, a look every 100ms")
+	l.see(firstQuestion, "following, as of ", "a look every 100ms")
 	l.press("2")
 	l.see("What does station")
 	l.settle(500 * time.Millisecond)

@@ -130,8 +130,8 @@ func alongLinac(d data) map[string]rf.Energy {
 		sum = d.report.Plant.InjectionEnergy
 	}
 	for _, s := range d.report.Stations {
-		if rf.Known(s.Gain) {
-			sum += s.Gain
+		if gain := s.GainCounted(); rf.Known(gain) {
+			sum += gain
 		}
 		along[s.Station] = sum
 	}
@@ -149,7 +149,7 @@ func gainLine(d data, l look, s review.StationResult, behind rf.Energy, here boo
 		change = signedMeV(s.Gain - s.GainReference)
 	}
 	if s.GainHeld {
-		gain = "(" + gain + ")"
+		gain = "(" + megaelectronvolts(s.GainCounted()) + ")"
 	}
 	line := l.pointer(here) + l.marks.verdict(s.Verdict, stationToward(d, s)) + " " + l.left(s.Station, placeWidth(d)) + " " +
 		l.right(gain, 9) + l.right(megaelectronvolts(s.GainReference), 11) + l.right(change, 8) +

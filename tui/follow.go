@@ -93,13 +93,16 @@ func (f Following) words(d data) (line string, trouble bool) {
 		if t.IsZero() {
 			return notKnown
 		}
-		return t.In(d.zone).Format("15:04:05")
+		if t = t.In(d.zone); t.YearDay() != f.AsOf.In(d.zone).YearDay() {
+			return t.Format("2 Jan 15:04:05")
+		}
+		return t.Format("15:04:05")
 	}
 	state := "as of " + at(f.AsOf) + ", last row " + at(f.LastRow)
 	if !f.QuietSince.IsZero() {
-		state = "no new row since " + at(f.QuietSince) + ", the last is of " + at(f.LastRow)
+		state = "no new row since " + at(f.QuietSince) + ", the last of " + at(f.LastRow)
 	}
-	parts := append(slices.Clone(f.Trouble), "following, a look every "+shortSpan(f.Every), state)
+	parts := append(slices.Clone(f.Trouble), "following, "+state+" "+f.AsOf.In(d.zone).Format("MST"), "a look every "+shortSpan(f.Every))
 	return clean(strings.Join(parts, "; ")), !f.QuietSince.IsZero() || f.Trouble != nil
 }
 

@@ -233,7 +233,7 @@ func chainLine(d data, l look, s *review.StationResult, detail chainDetail) stri
 		beam += ", " + signedMeV(s.Gain-s.GainReference)
 	}
 	if s.GainHeld {
-		beam += ", held"
+		beam = "beam " + withUnit(megaelectronvolts(s.GainCounted()), "MeV") + ", held"
 	}
 	return strings.Join(append(parts, beam), " "+l.styles.faint.Render(l.marks.arrow)+" ")
 }

@@ -51,7 +51,7 @@ func stationLine(d data, l look, s review.StationResult, here bool, width int) s
 	}
 	gain := megaelectronvolts(s.Gain)
 	if s.GainHeld {
-		gain = "(" + gain + ")"
+		gain = "(" + megaelectronvolts(s.GainCounted()) + ")"
 	}
 	look := l.styles.verdict(s.Verdict)
 	line := look.Render(l.pointer(here) + l.marks.verdict(s.Verdict, stationToward(d, s)) + " " + l.left(s.Station, placeWidth(d)) + " " +

@@ -181,7 +181,7 @@ func (o *options) checkOn(cmd *cobra.Command, n *night) error {
 func (f *following) state() string {
 	words := "rows come"
 	if !f.news.QuietSince.IsZero() {
-		words = "no new row since " + f.news.QuietSince.In(f.zone()).Format("15:04:05") + "; the last is of " + f.news.LastRow.In(f.zone()).Format("15:04:05")
+		words = "no new row since " + f.news.QuietSince.In(f.zone()).Format(lineTime) + "; the last is of " + f.news.LastRow.In(f.zone()).Format(lineTime)
 	}
 	for _, trouble := range f.trouble() {
 		words += "; " + trouble

@@ -204,7 +204,7 @@ func stationSection(r *review.Report) section {
 		moved := mev(s.Gain - s.GainReference)
 		gain := number(mev(s.Gain), fine)
 		if s.GainHeld {
-			held = append(held, clean(s.Station)+" ("+gain+" MeV)")
+			held = append(held, clean(s.Station)+" ("+number(mev(s.GainCounted()), fine)+" MeV)")
 			gain, moved = notKnown, math.NaN()
 		}
 		cells := []string{clean(s.Station), s.Verdict.Words(), gain, number(mev(s.GainReference), fine), signed(moved, coarse)}

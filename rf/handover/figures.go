@@ -104,7 +104,10 @@ func (f *figures) linac() (template.HTML, error) {
 	}
 	for _, s := range r.Stations {
 		one := svg.LinacStation{
-			Name: clean(s.Station), Gain: mev(s.Gain), Before: mev(s.GainReference), State: stateOf(s.Verdict), Mark: stationMark(s),
+			Name: clean(s.Station), Gain: mev(s.GainCounted()), Before: mev(s.GainReference), State: stateOf(s.Verdict), Mark: stationMark(s),
+		}
+		if station, ok := r.Plant.Station(s.Station); ok && station.Spare {
+			one.Gain, one.Before = 0, 0 // it adds nothing, and the line goes on behind it
 		}
 		for _, p := range r.Waypoints {
 			if p.AfterStation == s.Station {

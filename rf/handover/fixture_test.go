@@ -100,6 +100,7 @@ func busyNight() *review.Report {
 	r.Stations[6].OnPercent = 98.4
 	r.Stations[10].Verdict = review.NoData
 	r.Stations[10].GainHeld = true
+	r.Stations[10].LastGain, r.Stations[10].Gain = r.Stations[10].Gain, rf.Unknown[rf.Energy]()
 	r.Structures[4] = review.StructureResult{
 		Structure: "S03A", Station: "S03", Loop: "LOOP2", Verdict: review.OutOfTolerance,
 		Detuning: -31.4e3, DetuningLow: -35.2e3, DetuningHigh: -27.9e3, PhaseSlip: -11.8 * rf.Degree, EnergyLoss: 2.4e6,

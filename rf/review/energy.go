@@ -252,13 +252,12 @@ func (a *analysis) offAtEnd(s rf.Station) bool {
 			return false
 		}
 	}
-	return n > 0 && (a.night.Width <= shortGap || !a.onAtLast(s.Name))
+	return n > 0 && !a.poweredAtEnd(s.Name)
 }
 
 // silentAtEnd reports whether a station has no readings, or no RF, at the end.
 func (a *analysis) silentAtEnd(s rf.Station) bool {
-	act := a.activity[s.Name]
-	return len(act.on) > 0 && !act.on[len(act.on)-1]
+	return !a.poweredAtEnd(s.Name)
 }
 
 func (a *analysis) nowOf(place string, q rf.Quantity) float64 {

@@ -158,6 +158,18 @@ type StationResult struct {
 	PowerHighest  rf.Power // highest settled
 }
 
+// GainCounted is the gain that the energy is added up from: the last settled one
+// where the station has no data now, that of the reference where it has none at all.
+func (s StationResult) GainCounted() rf.Energy {
+	switch {
+	case rf.Known(s.Gain):
+		return s.Gain
+	case rf.Known(s.LastGain):
+		return s.LastGain
+	}
+	return s.GainReference
+}
+
 // GainShare is the part of a station's change of gain that one cause took.
 type GainShare struct {
 	Cause Cause

@@ -225,7 +225,7 @@ func (a *analysis) withhold(s rf.Structure, r *StructureResult) string {
 	if until := a.settledAgain(s.Name); !until.IsZero() {
 		return "not settled at the log's end: until " + a.clock(until)
 	}
-	if act := a.activity[s.Station]; len(act.on) > 0 && !act.on[len(act.on)-1] {
+	if !a.poweredAtEnd(s.Station) {
 		return "RF is off"
 	}
 	explainedHere := false

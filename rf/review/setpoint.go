@@ -33,7 +33,7 @@ const (
 func (a *analysis) collectSetPoints() {
 	together := map[int]int{}
 	for _, s := range a.plant.Stations {
-		on, _ := a.powered(s.Name)
+		on, _, _ := a.powered(s.Name)
 		a.setPoints[s.Name] = a.setPointsOf(s.Name, on)
 		for _, p := range a.setPoints[s.Name] {
 			together[p.cell]++

@@ -22,10 +22,11 @@ const wideCell = time.Hour
 
 // activity tells, cell by cell, what a station was doing.
 type activity struct {
-	on      []bool // RF on through the whole cell
-	logged  []bool // something tells whether it was on
-	planned []bool // a planned stop covers the cell
-	restart []bool // RF was off, or a set value moved, in the cell
+	on      []bool    // RF on through the whole cell
+	share   []float64 // of the cell with RF, 0 to 1
+	logged  []bool    // something tells whether it was on
+	planned []bool    // a planned stop covers the cell
+	restart []bool    // RF was off, or a set value moved, in the cell
 }
 
 // activityOf reads the activity of a station from rf_on where it is logged,
@@ -35,7 +36,7 @@ func (a *analysis) activityOf(station string) activity {
 	act := activity{
 		planned: make([]bool, n), restart: make([]bool, n),
 	}
-	act.on, act.logged = a.powered(station)
+	act.on, act.share, act.logged = a.powered(station)
 	for _, e := range a.night.Events {
 		if i := a.night.Index(e.At); e.Place == station && i >= 0 && i < n && a.night.Width < wideCell {
 			act.restart[i] = true
@@ -51,38 +52,51 @@ func (a *analysis) activityOf(station string) activity {
 	return act
 }
 
-// powered tells in which cells a station's RF was on all the time, and in which
-// anything tells.
-func (a *analysis) powered(station string) (on, logged []bool) {
-	on, logged = make([]bool, a.night.Cells), make([]bool, a.night.Cells)
+// powered tells in which cells a station's RF was on all the time, for what share
+// of each, and in which anything tells. Where the state is not logged the power,
+// against that of the good hours, stands for the share.
+func (a *analysis) powered(station string) (on []bool, share []float64, logged []bool) {
+	n := a.night.Cells
+	on, share, logged = make([]bool, n), make([]float64, n), make([]bool, n)
 	if flag := a.channel(station, rf.RFOn); flag != nil {
 		for i, c := range flag.Cells {
 			logged[i] = c.Count > 0
-			on[i] = c.Count > 0 && c.Mean > 0.999
+			on[i], share[i] = c.Count > 0 && c.Mean > 0.999, c.Mean
 		}
 	} else if power := a.channel(station, rf.ForwardPower); power != nil {
-		half := series.Quantile(means(power.Cells), 0.9) / 2
+		usual := usualPower(power)
 		for i, c := range power.Cells {
 			logged[i] = c.Count > 0
-			on[i] = c.Count > 0 && c.Min > half
+			if on[i] = c.Count > 0 && c.Min > usual/2; on[i] {
+				share[i] = 1
+			} else {
+				share[i] = min(max(c.Mean/usual, 0), 1)
+			}
 		}
 	} else {
 		for i := range on {
-			on[i] = true
+			on[i], share[i] = true, 1
 		}
 	}
-	return on, logged
+	return on, share, logged
 }
 
-// onAtLast reports whether RF was on at the last reading that tells.
-func (a *analysis) onAtLast(station string) bool {
+// usualPower is the power of a station's good hours.
+func usualPower(power *series.Channel) float64 { return series.Quantile(means(power.Cells), 0.9) }
+
+// poweredAtEnd reports whether a station has RF at the log's end. A wide cell may
+// hold a trip and end with RF all the same: its last reading tells.
+func (a *analysis) poweredAtEnd(station string) bool {
+	act := a.activity[station]
+	n := len(act.on)
+	if n == 0 || act.on[n-1] || a.night.Width <= shortGap {
+		return n == 0 || act.on[n-1]
+	}
 	if flag := a.channel(station, rf.RFOn); flag != nil {
 		return lastReading(flag.Cells) > 0.5
 	}
-	if power := a.channel(station, rf.ForwardPower); power != nil {
-		return lastReading(power.Cells) > series.Quantile(means(power.Cells), 0.9)/2
-	}
-	return false
+	power := a.channel(station, rf.ForwardPower)
+	return power != nil && lastReading(power.Cells) > usualPower(power)/2
 }
 
 // settled returns the cells in which a body of the given thermal time has come
@@ -112,23 +126,21 @@ func (a activity) settled(night *series.Night, thermal rf.Interval) []bool {
 	return settled
 }
 
-// onPercent returns the share of the cells outside planned stops in which RF was
+// onPercent returns the share of the time outside planned stops in which RF was
 // on, NaN where nothing tells.
 func (a activity) onPercent() float64 {
-	on, all := 0, 0
+	on, all := 0.0, 0.0
 	for i := range a.on {
 		if !a.logged[i] || a.planned[i] {
 			continue
 		}
 		all++
-		if a.on[i] {
-			on++
-		}
+		on += a.share[i]
 	}
 	if all == 0 {
 		return math.NaN()
 	}
-	return 100 * float64(on) / float64(all)
+	return 100 * on / all
 }
 
 func isPlanned(plant *rf.Plant, place string, from, to time.Time) bool {

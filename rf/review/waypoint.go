@@ -18,7 +18,7 @@ func (a *analysis) waypoint(w rf.Waypoint) WaypointResult {
 	upstream := a.upstream(w)
 	budget, reference, squares := a.plant.InjectionEnergy, a.plant.InjectionEnergy, 0.0
 	for _, s := range upstream {
-		gain := budgetGain(s)
+		gain := s.GainCounted()
 		budget += gain
 		reference += s.GainReference
 		squares += float64(gain) * float64(gain)
@@ -64,18 +64,6 @@ func (a *analysis) upstream(w rf.Waypoint) []StationResult {
 	return list
 }
 
-// budgetGain is the gain that the budget counts: the last settled one where the
-// station has no data now.
-func budgetGain(s StationResult) rf.Energy {
-	switch {
-	case rf.Known(s.Gain):
-		return s.Gain
-	case rf.Known(s.LastGain):
-		return s.LastGain
-	}
-	return s.GainReference
-}
-
 func margin(have, required rf.Energy) float64 { return 100 * (float64(have/required) - 1) }
 
 // holdMargin judges an energy against what is required: short by more than the
@@ -94,7 +82,7 @@ func holdMargin(marginPercent, tolerancePercent float64) Verdict {
 
 // without works out a waypoint with one station lost, and who could make up.
 func (a *analysis) without(w rf.Waypoint, lost StationResult, best rf.Energy, upstream []StationResult) WithoutStation {
-	left := best - budgetGain(lost)
+	left := best - lost.GainCounted()
 	r := WithoutStation{Station: lost.Station, MarginPercent: margin(left, w.Required)}
 	r.Closes = r.MarginPercent >= -w.TolerancePercent
 	if math.IsNaN(r.MarginPercent) || r.Closes {
