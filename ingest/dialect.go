@@ -24,6 +24,7 @@ type dialect struct {
 	hasZone   bool   // times state their offset
 	step      time.Duration
 	sparse    bool
+	numeric   []bool // columns of numbers
 	notices   []string
 }
 

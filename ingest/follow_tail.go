@@ -89,7 +89,7 @@ func (t *tail) read(ctx context.Context, data []byte) bool {
 func (t *tail) adopt(st *stream) {
 	t.stream, t.blocks = st, st.source.blocks
 	t.blocks.rest()
-	st.source.input.Open, st.source.dialect.sample = nil, nil
+	st.source.input.Open = nil
 	st.source.opened = &opened{stored: &counter{}}
 }
 

@@ -258,9 +258,12 @@ func loggedQuantity(text string) (rf.Quantity, bool) {
 	return q, ok && !info.Derived
 }
 
+// partsOfNames parts a name into its words.
+var partsOfNames = strings.NewReplacer(".", " ", ":", " ", "/", " ")
+
 // meant guesses what a name that was not understood might stand for.
 func (h *headings) meant(name string) string {
-	words := strings.Fields(strings.NewReplacer(".", " ", ":", " ", "/", " ").Replace(name))
+	words := strings.Fields(partsOfNames.Replace(name))
 	if len(words) == 0 {
 		return ""
 	}

@@ -102,6 +102,7 @@ func (b *builder) probe(ctx context.Context, in Input) (*source, error) {
 		}
 	}
 	s.bookSample()
+	d.forgetSample()
 	if in.once || in.grows {
 		s.opened, s.blocks, keep = o, blocks, true
 	}
@@ -347,7 +348,7 @@ func (s *source) bookSample() {
 // understood.
 func (s *source) openUnknown(b *builder) {
 	for number, sig := range s.book.list {
-		if sig.column >= 0 && !s.dialect.numeric(sig.column) {
+		if sig.column >= 0 && !s.dialect.numeric[sig.column] {
 			continue
 		}
 		sig.open()
@@ -357,21 +358,26 @@ func (s *source) openUnknown(b *builder) {
 	s.file.Notices = append(s.file.Notices, "no column is understood and there is no plant folder: all columns of numbers are shown as they stand")
 }
 
-// numeric reports whether at least half of the cells of a column that are not
-// empty are numbers.
-func (d *dialect) numeric(c int) bool {
-	numbers, cells := 0, 0
+// forgetSample keeps of the rows looked at only which columns hold numbers: at
+// least half of the cells that are not empty. Many files wait to be read at a time.
+func (d *dialect) forgetSample() {
+	numbers, cells := make([]int, len(d.marks)), make([]int, len(d.marks))
 	for _, row := range d.sample {
-		cell := cellAt(row, c)
-		if cell == "" {
-			continue
-		}
-		cells++
-		if _, ok := slowNumber([]byte(cell), d.marks[c], d.grouped[c]); ok {
-			numbers++
+		for c, cell := range row {
+			if cell == "" {
+				continue
+			}
+			cells[c]++
+			if _, ok := slowNumber([]byte(cell), d.marks[c], d.grouped[c]); ok {
+				numbers[c]++
+			}
 		}
 	}
-	return numbers > 0 && numbers*2 >= cells
+	d.numeric = make([]bool, len(d.marks))
+	for c, n := range numbers {
+		d.numeric[c] = n > 0 && n*2 >= cells[c]
+	}
+	d.sample = nil
 }
 
 // inventedHeader names the columns of a file that has no header.

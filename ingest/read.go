@@ -55,11 +55,12 @@ func Read(ctx context.Context, inputs []Input, o Options) (*series.Night, error)
 func (b *builder) readAll(ctx context.Context, sources []*source) error {
 	defer closeAll(sources)
 	b.prepare(sources)
-	for _, s := range sources {
+	for i, s := range sources {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
 		b.read(ctx, s)
+		sources[i] = nil // there may be many, and each holds what is known of its columns
 	}
 	return ctx.Err()
 }
@@ -67,7 +68,7 @@ func (b *builder) readAll(ctx context.Context, sources []*source) error {
 // closeAll closes what was left open of files that were not read.
 func closeAll(sources []*source) {
 	for _, s := range sources {
-		if s.opened != nil {
+		if s != nil && s.opened != nil {
 			s.opened.close()
 		}
 	}

@@ -92,11 +92,14 @@ var unitSpellings = map[string]string{
 	"percent": "%", "pct": "%", "-": "1", "counts": "1", "sec": "s", "watt": "W", "volt": "V", "ampere": "A",
 }
 
+// unitLetters are signs that look alike.
+var unitLetters = strings.NewReplacer("µ", "u", "μ", "u", "º", "°")
+
 // unitNamed returns the unit of that spelling. Letters of either case are
 // understood where that leaves no doubt: "mbar" and "MBAR", but not "mw", which
 // may be a milliwatt or a megawatt.
 func unitNamed(text string) (unit, bool) {
-	text = strings.NewReplacer("µ", "u", "μ", "u", "º", "°").Replace(strings.TrimSpace(text))
+	text = unitLetters.Replace(strings.TrimSpace(text))
 	if symbol, ok := unitSpellings[text]; ok {
 		text = symbol
 	} else if symbol, ok := unitSpellings[strings.ToLower(text)]; ok {
