@@ -20,9 +20,12 @@ type block struct {
 // parsing it, and small enough to stay in a processor's own memory.
 const blockSize = 512 << 10
 
-// slowBlockSize is for logs with few rows in a cell: what a block comes to takes
-// more room than its text then.
-const slowBlockSize = 64 << 10
+// slowBlockSize is for logs with fewer than slowRows rows in a cell: what a block
+// comes to takes more room than its text then.
+const (
+	slowBlockSize = 64 << 10
+	slowRows      = 16
+)
 
 // blockReader cuts a text into blocks of whole rows. Line ends of every kind
 // become LF; NUL bytes before, behind and between the lines are left out.

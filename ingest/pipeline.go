@@ -42,7 +42,7 @@ func (s *stream) read(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if fewRows := 16; int64(s.source.dialect.step)*int64(fewRows) > s.night.grid.width {
+	if int64(s.source.dialect.step)*slowRows > s.night.grid.width {
 		blocks.size = slowBlockSize
 	}
 	quit := make(chan struct{})

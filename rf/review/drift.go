@@ -41,7 +41,7 @@ func (a *analysis) judge(t *Trace) {
 	l := a.level(t)
 	a.setReference(t, l)
 	now := a.nowCells(t)
-	if need := min(fewestCells, max(a.cellsFor(nowSettled), fewestWide)); len(now) < need {
+	if need := min(fewestCells, a.cellsJudged(nowSettled)); len(now) < need {
 		if t.Why == "" {
 			t.Why = fmt.Sprintf("only %d settled cells at the end, %d are needed", len(now), need)
 		}

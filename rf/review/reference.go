@@ -28,11 +28,15 @@ func (a *analysis) cellsFor(d time.Duration) int {
 	return max(1, int(math.Round(float64(d)/float64(a.night.Width))))
 }
 
+// cellsJudged returns how many cells a level is taken from that is to stand for a
+// stretch of time: some at least, where they are wide.
+func (a *analysis) cellsJudged(d time.Duration) int { return max(a.cellsFor(d), fewestWide) }
+
 // referenceCells returns the cells of a trace that its reference is taken from:
 // those of the given span, else the first settled hour, or the first settled cells
 // where they are wide.
 func (a *analysis) referenceCells(t *Trace) []int {
-	most := max(a.cellsFor(referenceSettled), fewestWide)
+	most := a.cellsJudged(referenceSettled)
 	from, to := 0, min(max(a.cellsFor(referenceWithin), 2*most), a.night.Cells)
 	if s := a.options.ReferenceSpan; s != nil {
 		from, to, most = max(0, a.night.Index(s.From)), min(a.night.Cells, a.night.Index(s.To)), a.night.Cells
@@ -49,7 +53,7 @@ func (a *analysis) referenceCells(t *Trace) []int {
 // nowCells returns the last settled quarter hour of a trace, or its last cells
 // where they are wide.
 func (a *analysis) nowCells(t *Trace) []int {
-	most := max(a.cellsFor(nowSettled), fewestWide)
+	most := a.cellsJudged(nowSettled)
 	cells := make([]int, 0, most)
 	for i := a.night.Cells - 1; i >= 0 && len(cells) < most; i-- {
 		if t.Settled[i] && !math.IsNaN(t.Mean[i]) {
@@ -72,7 +76,7 @@ func (a *analysis) setReference(t *Trace, l level) {
 		}
 	}
 	cells := a.referenceCells(t)
-	need := min(fewestCells, max(a.cellsFor(referenceSettled), fewestWide))
+	need := min(fewestCells, a.cellsJudged(referenceSettled))
 	if len(cells) < need {
 		t.Why = fmt.Sprintf("only %d settled cells in the reference, %d are needed", len(cells), need)
 		return
@@ -158,6 +162,8 @@ func (a *analysis) describeReference() {
 		ref = Reference{Kind: "accepted handover", From: a.options.Levels.From, To: a.options.Levels.To}
 	case a.options.ReferenceSpan != nil:
 		ref.Kind = "given span"
+	case a.cellsFor(referenceSettled) < fewestWide:
+		ref.Kind = fmt.Sprintf("first %d settled cells", fewestWide)
 	}
 	if a.options.Levels == nil {
 		least := math.MaxInt

@@ -80,7 +80,7 @@ type Report struct {
 
 // Reference says what drift was measured from.
 type Reference struct {
-	Kind     string // "first settled hour", "given span", "accepted handover"
+	Kind     string // "first settled hour", "first 3 settled cells", "given span", "accepted handover"
 	From, To time.Time
 	Settled  time.Duration // settled time used, of the place with least
 	Note     string        // what a reader must know of it; empty: nothing

@@ -26,8 +26,8 @@ func TestWideCells(t *testing.T) {
 			t.Errorf("%s: %s, gain %v of %v", s.Station, s.Verdict.Words(), s.Gain, s.GainReference)
 		}
 	}
-	if quiet.Reference.Settled != 3*b.width {
-		t.Errorf("the reference holds %v, want three cells", quiet.Reference.Settled)
+	if quiet.Reference.Settled != 3*b.width || quiet.Reference.Kind != "first 3 settled cells" {
+		t.Errorf("the reference: %s, %v; want three cells", quiet.Reference.Kind, quiet.Reference.Settled)
 	}
 
 	b.play(ramp(200, 400), by("S1", rf.DrivePower, -40), by("S1", rf.ForwardPower, -3), by("S1", rf.CompressedPower, -15),
