@@ -6,6 +6,8 @@ import (
 	"sort"
 	"strings"
 	"time"
+
+	"dawncrest/rf/series"
 )
 
 // LayoutCells is a log whose readings were reduced before it was written: each row
@@ -97,7 +99,7 @@ func (s *source) readCellWidth(blocks *blockReader, f Force) error {
 	s.dialect.step = s.cellStep(text)
 	width := "cells"
 	if s.dialect.step > 0 {
-		width = "cells of " + shortDuration(s.dialect.step)
+		width = "cells of " + series.ShortSpan(s.dialect.step)
 	}
 	s.file.Notices = append(s.file.Notices, width+" reduced before they were written: trips and RF on and off are known to the cell and not to the second, trips of one cell are told as one, and trip reasons are not there")
 	if names := s.schema.furtherColumns(); names != nil {
@@ -157,7 +159,7 @@ func (b *builder) fitCells(sources []*source, width time.Duration) time.Duration
 		}
 		width = (width + step - 1) / step * step
 		if asked := b.options.CellWidth; asked > 0 && width != asked {
-			s.file.Notices = append(s.file.Notices, fmt.Sprintf("cells of %s were asked for; those of this log are %s wide, so the night is kept in cells of %s", shortDuration(asked), shortDuration(step), shortDuration(width)))
+			s.file.Notices = append(s.file.Notices, fmt.Sprintf("cells of %s were asked for; those of this log are %s wide, so the night is kept in cells of %s", series.ShortSpan(asked), series.ShortSpan(step), series.ShortSpan(width)))
 		}
 	}
 	return width

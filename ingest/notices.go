@@ -6,6 +6,8 @@ import (
 	"sort"
 	"strings"
 	"time"
+
+	"dawncrest/rf/series"
 )
 
 // counted returns a number of things in words: "1 gap", "3 gaps".
@@ -177,7 +179,7 @@ func (s *stream) tellColumns() {
 		s.notice("not understood and ignored: %d of %s", ignored, counted(len(s.file.Columns), "column"))
 	}
 	if s.schema.sparse {
-		s.notice("values are written only when they change: each is held until the next one, for up to %s, and means are weighted by time", shortDuration(time.Duration(s.night.holder.age)))
+		s.notice("values are written only when they change: each is held until the next one, for up to %s, and means are weighted by time", series.ShortSpan(time.Duration(s.night.holder.age)))
 	}
 }
 
@@ -191,9 +193,9 @@ func (b *builder) tellAll() {
 		if h := b.holder; h.longest > int64(time.Hour) {
 			c := b.grid.channels[h.silent]
 			f.Notices = append(f.Notices, fmt.Sprintf("the longest silence of a value written on change is %s, %s %s from %s",
-				shortDuration(time.Duration(h.longest)), c.place, c.quantity, utc(h.from).Format(shownTime)))
+				series.ShortSpan(time.Duration(h.longest)), c.place, c.quantity, utc(h.from).Format(shownTime)))
 		}
-		switch width := shortDuration(time.Duration(b.grid.width)); {
+		switch width := series.ShortSpan(time.Duration(b.grid.width)); {
 		case b.grid.width != b.asked:
 			f.Notices = append(f.Notices, fmt.Sprintf("the log is long: kept in cells of %s, so that it fits in memory", width))
 		case b.options.CellWidth == time.Duration(b.asked):
@@ -204,16 +206,6 @@ func (b *builder) tellAll() {
 		}
 		return
 	}
-}
-
-func shortDuration(d time.Duration) string {
-	text := d.Round(time.Second).String()
-	for _, zero := range []string{"m0s", "h0m"} {
-		if strings.HasSuffix(text, zero) {
-			text = text[:len(text)-2]
-		}
-	}
-	return text
 }
 
 // What a log may be before its first row is written.

@@ -9,6 +9,7 @@ import (
 
 	"dawncrest/rf/handover"
 	"dawncrest/rf/review"
+	"dawncrest/rf/series"
 )
 
 // Following is how far a log that is still written has been read.
@@ -102,17 +103,8 @@ func (f Following) words(d data) (line string, trouble bool) {
 	if !f.QuietSince.IsZero() {
 		state = "no new row since " + at(f.QuietSince) + ", the last of " + at(f.LastRow)
 	}
-	parts := append(slices.Clone(f.Trouble), "following, "+state+" "+f.AsOf.In(d.zone).Format("MST"), "a look every "+shortSpan(f.Every))
+	parts := append(slices.Clone(f.Trouble), "following, "+state+" "+f.AsOf.In(d.zone).Format("MST"), "a look every "+series.ShortSpan(f.Every))
 	return clean(strings.Join(parts, "; ")), !f.QuietSince.IsZero() || f.Trouble != nil
-}
-
-// shortSpan writes a span without the zeros that Go ends it with.
-func shortSpan(d time.Duration) string {
-	text := d.String()
-	if strings.HasSuffix(text, "m0s") {
-		text = strings.TrimSuffix(text, "0s")
-	}
-	return text
 }
 
 // followLine draws the state of the following above the keys; nothing where the log

@@ -109,7 +109,7 @@ func TestFollowingIsTold(t *testing.T) {
 		}{
 			{func(*Following) {}, "as of 06:"},
 			{func(*Following) {}, " GMT; a look every 5s"},
-			{func(f *Following) { f.LastRow = f.LastRow.AddDate(0, 0, -3) }, "last row "+fixtureAt(fixtureCells).AddDate(0, 0, -3).Format("2 Jan")},
+			{func(f *Following) { f.LastRow = f.LastRow.AddDate(0, 0, -3) }, "last row " + fixtureAt(fixtureCells).AddDate(0, 0, -3).Format("2 Jan")},
 			{func(f *Following) { f.QuietSince = fixtureAt(fixtureCells + 2) }, "no new row since 06:"},
 			{func(f *Following) { f.Trouble = []string{"a.csv does not answer since 06:12"} }, "a.csv does not"},
 		} {

@@ -18,6 +18,7 @@ import (
 	"dawncrest/rf"
 	"dawncrest/rf/handover"
 	"dawncrest/rf/review"
+	"dawncrest/rf/series"
 	"dawncrest/tui"
 )
 
@@ -154,7 +155,7 @@ func (o *options) checkOn(cmd *cobra.Command, n *night) error {
 	}
 	defer f.logs.Close()
 	out, errs := cmd.OutOrStdout(), cmd.ErrOrStderr()
-	fmt.Fprintf(errs, "following, a look every %s; ctrl-c ends it\n", o.every)
+	fmt.Fprintf(errs, "following, a look every %s; ctrl-c ends it\n", series.ShortSpan(o.every))
 	told := changes{out: out, zone: f.zone(), told: map[string]review.Finding{}}
 	spoken := ""
 	for {

@@ -65,7 +65,7 @@ func rate(step time.Duration) string {
 	if step <= 0 {
 		return ""
 	}
-	return fmt.Sprintf(", a row every %s", step)
+	return ", a row every " + series.ShortSpan(step)
 }
 
 func gapsText(b *strings.Builder, f series.File) {
