@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/charmbracelet/lipgloss"
 
@@ -80,6 +81,10 @@ func worstDrift(d data, station string) string {
 	return amount + " " + name
 }
 
+// tripsShown is the longest time in one column of a small trace in which single
+// readings are drawn: over more, there is a trip in every column.
+const tripsShown = 6 * time.Hour
+
 // nightSpark draws the trace that tells best how a place's night went, within
 // its limits: energy gain, power, else what moved most or comes first.
 func nightSpark(d data, l look, place string, width int) string {
@@ -87,7 +92,10 @@ func nightSpark(d data, l look, place string, width int) string {
 	if t == nil {
 		return strings.Repeat(" ", max(width, 0))
 	}
-	series := chart.Series{Mean: inWindow(d.window, t.Mean), Min: inWindow(d.window, t.Min), Max: inWindow(d.window, t.Max)}
+	series := chart.Series{Mean: inWindow(d.window, t.Mean)}
+	if column := time.Duration(len(series.Mean)/max(width, 1)) * d.report.CellWidth; column <= tripsShown {
+		series.Min, series.Max = inWindow(d.window, t.Min), inWindow(d.window, t.Max)
+	}
 	low, high := t.ActBand()
 	scale := chart.Scale{Low: low, High: high}
 	if !scale.Known() {
