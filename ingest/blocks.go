@@ -10,6 +10,7 @@ import (
 type block struct {
 	data   []byte // ends with a line end
 	line   int    // physical number of its first line
+	offset int64  // of its first byte in the text; without meaning where NUL bytes were left out before it
 	quotes bool   // some row holds a quote: rows may run over line ends
 	nuls   bool   // some row may hold a NUL byte
 	torn   bool   // the last row had no line end: one was put there
@@ -38,6 +39,7 @@ type blockReader struct {
 	pending []byte // read and not handed out
 	scanned int    // bytes of pending that are cleaned already
 	line    int    // of the start of pending
+	offset  int64  // of the start of pending in the text
 	grows   bool   // a row without an end stays pending until the rest of it comes
 	atEnd   bool
 	afterCR bool  // the last byte read was a CR that may belong to an LF
@@ -130,12 +132,13 @@ func (b *blockReader) wholeRows(quotes bool) int {
 
 func (b *blockReader) cut(end int, quotes bool) *block {
 	data := b.pending[:end]
-	out := &block{data: data, line: b.line, quotes: quotes, nuls: b.inside}
+	out := &block{data: data, line: b.line, offset: b.offset, quotes: quotes, nuls: b.inside}
 	rest := b.pending[end:]
 	if out.torn = data[end-1] != '\n'; out.torn {
 		out.data = append(data, '\n') // pending holds nothing behind end
 	}
 	b.line += bytes.Count(out.data, []byte("\n"))
+	b.offset += int64(end)
 	b.pending = append(b.buffer(len(rest)+b.size), rest...)
 	b.scanned = len(b.pending)
 	return out

@@ -128,6 +128,8 @@ type signals struct {
 	bounds     []bounds
 	groups     map[string]*group // of the tidy and long layouts, by what names them
 	byKey      []*group
+	booked     map[headingName]int32 // the first of the list by heading, where a file has several headers
+	indexed    int                   // how many these are
 	names      *headings
 	channelOf  func(*signal) int
 	limit      int
@@ -179,6 +181,29 @@ func (s *signal) open() {
 		s.info.Form = rf.Angle
 	}
 }
+
+// under returns the signal that an earlier header of the file gave the same heading,
+// -1 where there is none.
+func (b *signals) under(read heading, later bool) int32 {
+	if !later {
+		return -1
+	}
+	if b.booked == nil {
+		b.booked = map[headingName]int32{}
+	}
+	for ; b.indexed < len(b.list); b.indexed++ {
+		b.booked[b.list[b.indexed].heading.name()] = int32(b.indexed)
+	}
+	if number, ok := b.booked[read.name()]; ok {
+		return number
+	}
+	return -1
+}
+
+// headingName is what two headings have in common that mean the same.
+type headingName struct{ text, spoken, place, unit string }
+
+func (h heading) name() headingName { return headingName{h.text, h.spoken, h.place, h.unit} }
 
 // group returns the group of that name, made by create where it is new; nil where
 // the file would have too many signals.

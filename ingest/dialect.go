@@ -171,11 +171,14 @@ var partNames = map[string]string{
 }
 
 // parts returns where the columns of the tidy and long layouts stand.
-func (d *dialect) parts() map[string]int {
+func (d *dialect) parts() map[string]int { return partsOf(d.header, d.times) }
+
+// partsOf returns where the columns of the tidy and long layouts stand under a header.
+func partsOf(header []string, times []int) map[string]int {
 	at := map[string]int{}
-	for c, name := range d.header {
+	for c, name := range header {
 		name, _ = splitUnit(name)
-		if part, ok := partNames[strings.ToLower(name)]; ok && !d.isTime(c) {
+		if part, ok := partNames[strings.ToLower(name)]; ok && !slices.Contains(times, c) {
 			if _, twice := at[part]; !twice {
 				at[part] = c
 			}

@@ -25,6 +25,9 @@ func newEvents() *events {
 	return &events{state: map[int]change{}, reasons: map[string][]spoken{}, counted: map[string]bool{}, falls: map[string]int{}}
 }
 
+// stood notes how a counter or a state stood before the events that are wanted.
+func (e *events) stood(channel int, c change) { e.state[channel] = c }
+
 // take notes a reading of a counter or a state. Rows that come late make no event:
 // what stood before them was told already.
 func (e *events) take(channel int, sig *signal, c change) {

@@ -105,11 +105,6 @@ func (t *tail) finish(ctx context.Context) {
 	t.known = nil
 }
 
-// byteOrder returns the order of the bytes of a UTF-16 encoding.
-func byteOrder(encoding string) (order unicode.Endianness, wide bool) {
-	return unicode.Endianness(encoding == UTF16LE), encoding == UTF16LE || encoding == UTF16BE
-}
-
 // wholeUnits returns the length of UTF-16 text up to its last line end.
 func wholeUnits(data []byte, order unicode.Endianness) int {
 	for i := len(data)&^1 - 2; i >= 0; i -= 2 {

@@ -102,6 +102,6 @@ func (f *Follower) whole(t *tail) Input {
 		data = data[:wholeUnits(data, order)]
 	}
 	in := Memory(t.name, data)
-	in.grows = true
+	in.grows, in.path, in.info = true, cmp.Or(t.path, t.name), t.info
 	return in
 }

@@ -61,6 +61,7 @@ func (p *parser) keepRow(row []byte, when reading) stopReason {
 	p.lastAt[g.key], p.near = at, at
 	if at < p.from || at >= p.to {
 		p.out.outside++
+		p.out.beyond = p.out.beyond || at >= p.to
 		return stopNot
 	}
 	p.out.stamps = append(p.out.stamps, stamp{at: at, hash: hash, key: int32(g.key), line: int32(p.line)})
@@ -96,7 +97,7 @@ func (p *parser) group() *group {
 	if s.whole != nil {
 		return s.whole
 	}
-	p.scratch = p.scratch[:0]
+	p.scratch = append(p.scratch[:0], s.mark...)
 	for _, c := range [...]int{s.place, s.quantity, s.unit, s.column} {
 		if c >= 0 {
 			p.scratch = append(p.scratch, p.text[c]...)

@@ -277,3 +277,34 @@ func TestLogOfWhichNothingIsUnderstood(t *testing.T) {
 		t.Errorf("notices %q", f.Notices)
 	}
 }
+
+// In the tidy and long layouts the rows behind a header in the middle of a file
+// follow it, also where it puts the places and values elsewhere.
+func TestPartsFollowTheirHeader(t *testing.T) {
+	for name, text := range map[string]string{
+		"tidy": `time,place,forward_power [MW],drive_power [W]
+2026-02-03T20:00:00Z,S07,41,300
+2026-02-03T20:00:00Z,S08,42,310
+time,drive_power [W],place,forward_power [MW]
+2026-02-03T20:00:10Z,301,S07,41
+2026-02-03T20:00:10Z,311,S08,42
+`,
+		"long": `time,place,quantity,unit,value
+2026-02-03T20:00:00Z,S07,forward_power,MW,41
+2026-02-03T20:00:00Z,S08,forward_power,MW,42
+value,quantity,unit,place,time
+41,forward_power,MW,S07,2026-02-03T20:00:10Z
+42,forward_power,MW,S08,2026-02-03T20:00:10Z
+`} {
+		night, f := readText(t, name+".csv", text, Options{})
+		for place, want := range map[string]float64{"S07": 41, "S08": 42} {
+			c := night.Channel(place, rf.ForwardPower)
+			if c == nil || c.Cells[0].Count != 2 || c.Cells[0].Min != want || c.Cells[0].Max != want {
+				t.Errorf("%s %s: %+v, %q", name, place, c, f.Notices)
+			}
+		}
+		if f.RowsKept != 4 || f.RowsRejected != 0 {
+			t.Errorf("%s: %d rows kept, %d refused", name, f.RowsKept, f.RowsRejected)
+		}
+	}
+}

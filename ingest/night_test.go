@@ -249,3 +249,33 @@ func TestProgressReachesTheEnd(t *testing.T) {
 		t.Errorf("%+v", last)
 	}
 }
+
+// A value written before the span asked for holds into it, and one before its end
+// holds to it where the log goes on; a trip before it is none of its events.
+func TestSparseLogIsHeldIntoASpan(t *testing.T) {
+	text := `time,channel,value
+2026-02-03T20:00:00Z,S07 forward_power [MW],40
+2026-02-03T20:00:03Z,S07 trip_count,3
+2026-02-03T20:17:10Z,S07 trip_count,4
+2026-02-03T20:20:00Z,S07 forward_power [MW],41
+2026-02-03T21:13:00Z,S07 forward_power [MW],42
+2026-02-03T21:20:00Z,S07 trip_count,6
+2026-02-03T22:31:00Z,S07 forward_power [MW],43
+2026-02-03T23:55:00Z,S07 forward_power [MW],44
+`
+	night, f := readText(t, "night.csv", text, Options{Force: Force{Sparse: SparseYes}, From: at("2026-02-03T21:00:00Z"), To: at("2026-02-03T22:00:00Z")})
+	power := night.Channel("S07", rf.ForwardPower)
+	if night.Start != at("2026-02-03T21:00:00Z") || night.Cells != 60 || power.Cells[0].Mean != 41 || power.Cells[12].Mean != 41 || power.Cells[59].Mean != 42 {
+		t.Errorf("%d cells from %s, %+v", night.Cells, night.Start, power)
+	}
+	if len(night.Events) != 1 || night.Events[0].Count != 2 || !night.Events[0].At.Equal(at("2026-02-03T21:20:00Z")) {
+		t.Errorf("events %+v", night.Events)
+	}
+	if f.RowsKept != 2 || f.RowsOutside != 6 {
+		t.Errorf("%d rows kept, %d outside", f.RowsKept, f.RowsOutside)
+	}
+	night, f = readText(t, "night.csv", text, Options{Force: Force{Sparse: SparseYes}, From: at("2026-02-03T21:30:00Z"), To: at("2026-02-03T22:00:00Z")})
+	if power := night.Channel("S07", rf.ForwardPower); f.Err != nil || night.Cells != 30 || power.Cells[7].Mean != 42 {
+		t.Errorf("without a row in the span: %v, %+v", f.Err, power)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"compress/gzip"
+	"context"
 	"fmt"
 	"io"
 	"sync/atomic"
@@ -18,6 +19,8 @@ type opened struct {
 	encoding string
 	notices  []string
 	stored   *counter // bytes as stored
+	file     io.Reader
+	plainAt  int64 // where the text begins in the file; -1: the text is not the bytes of the file
 	closers  []func()
 }
 
@@ -48,7 +51,7 @@ func openText(in Input, limits Limits, encoding string) (*opened, error) {
 	if err != nil {
 		return nil, err
 	}
-	o := &opened{stored: &counter{r: file}, closers: []func(){func() { file.Close() }}}
+	o := &opened{stored: &counter{r: file}, file: file, closers: []func(){func() { file.Close() }}}
 	if err := o.unpack(limits); err != nil {
 		o.close()
 		return nil, err
@@ -84,6 +87,7 @@ func (o *opened) unpack(limits Limits) error {
 		o.text = packed
 		return nil
 	}
+	o.plainAt = -1
 	ahead := newReadAhead(&unpackLimit{r: plain, stored: o.stored, limits: limits}, release)
 	o.closers = append(o.closers, ahead.stop)
 	o.text = ahead
@@ -129,6 +133,9 @@ func (o *opened) decode(forced string) {
 	switch {
 	case bytes.HasPrefix(start, []byte{0xef, 0xbb, 0xbf}):
 		text.Discard(3)
+		if o.plainAt == 0 {
+			o.plainAt = 3
+		}
 	case bytes.HasPrefix(start, []byte{0xff, 0xfe}):
 		o.encoding = UTF16LE
 	case bytes.HasPrefix(start, []byte{0xfe, 0xff}):
@@ -144,12 +151,33 @@ func (o *opened) decode(forced string) {
 		o.encoding = forced
 	}
 	o.text = text
-	switch o.encoding {
-	case UTF16LE:
-		o.text = unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder().Reader(text)
-	case UTF16BE:
-		o.text = unicode.UTF16(unicode.BigEndian, unicode.UseBOM).NewDecoder().Reader(text)
+	if order, wide := byteOrder(o.encoding); wide {
+		o.text, o.plainAt = unicode.UTF16(order, unicode.UseBOM).NewDecoder().Reader(text), -1
 	}
+}
+
+// skip goes on at an offset of the text: at once in a file as it is stored, by
+// reading over what stands before in one that is packed or in UTF-16.
+func (o *opened) skip(ctx context.Context, offset int64) error {
+	if file, ok := o.file.(io.Seeker); ok && o.plainAt >= 0 {
+		_, err := file.Seek(o.plainAt+offset, io.SeekStart)
+		o.text = o.stored
+		return err
+	}
+	const piece = 4 << 20
+	for offset > 0 && ctx.Err() == nil {
+		n, err := io.CopyN(io.Discard, o.text, min(offset, piece))
+		if err != nil {
+			return err
+		}
+		offset -= n
+	}
+	return ctx.Err()
+}
+
+// byteOrder returns the order of the bytes of a UTF-16 encoding.
+func byteOrder(encoding string) (order unicode.Endianness, wide bool) {
+	return unicode.Endianness(encoding == UTF16LE), encoding == UTF16LE || encoding == UTF16BE
 }
 
 // everySecondZero reports whether nearly all bytes at the odd or even places are

@@ -20,7 +20,8 @@ type result struct {
 	counts   []signalCounts // by signal
 	odd      map[oddWord]oddCount
 	outside  int
-	headers  int // header lines met again
+	beyond   bool // some of these lie behind the span
+	headers  int  // header lines met again
 	stop     stopReason
 	stopAt   int // where the rest of the block begins
 	stopLine int

@@ -3,10 +3,12 @@ package ingest
 import (
 	"bytes"
 	"context"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 )
@@ -163,6 +165,7 @@ func (s *stream) takeBlocks(ctx context.Context, blocks *blockReader, order <-ch
 			s.nuls = blocks.nuls
 			return s.endOf(j.err)
 		}
+		s.span = noExtent
 		if j.out.stop == stopNot && j.schema == s.schema && s.fresh(j.out) {
 			refused = 0
 			s.remember(j.out)
@@ -180,6 +183,9 @@ func (s *stream) takeBlocks(ctx context.Context, blocks *blockReader, order <-ch
 		next.alone.Store(s.alone() || refused >= stubborn)
 		next.near.Store(s.judge.near)
 		next.width.Store(s.night.grid.width)
+		if s.part != nil {
+			s.part.take(j.block, s.span, s.alone() || len(s.schemas) > 1 || blocks.nuls > 0)
+		}
 		s.report(j.block)
 		s.recycle(j.out)
 		blocks.recycle(j.block)
@@ -223,6 +229,13 @@ func (s *stream) follow(row []byte, line int) error {
 	if candidates == nil || len(header) > s.night.limits.Columns {
 		return fmt.Errorf("line %d: a header without a time column", line)
 	}
+	for _, known := range s.schemas {
+		if slices.Equal(known.header, header) {
+			s.schema = known
+			s.reorder.add(line)
+			return nil
+		}
+	}
 	times := candidates[0]
 	for _, c := range candidates {
 		if len(c) == len(s.schema.times) {
@@ -234,6 +247,7 @@ func (s *stream) follow(row []byte, line int) error {
 	if err != nil {
 		return fmt.Errorf("line %d: %w", line, err)
 	}
+	schema.mark = binary.AppendUvarint(nil, uint64(len(s.schemas)))
 	s.schema = schema
 	s.schemas = append(s.schemas, schema)
 	s.reorder.add(line)
@@ -282,7 +296,7 @@ func (s *stream) report(b *block) {
 func (s *stream) newParser(judge *judge) *parser {
 	n := s.night
 	d := &s.source.dialect
-	p := &parser{book: s.book, times: s.source.times, width: n.grid.width, from: n.from, to: n.to, words: n.words,
+	p := &parser{book: s.book, times: s.source.times, width: n.grid.width, from: s.heldFrom(), to: n.to, words: n.words,
 		keep: n.rejected != nil, judge: judge, seed: n.seed, groups: map[string]*group{}, skipTo: d.skipTo(), skip: d.skip, unit: d.epochUnit}
 	p.times.lastText = nil
 	p.setSchema(s.schema)

@@ -28,6 +28,7 @@ type Options struct {
 	MissingWords []string      // more words, or numbers, that stand for no value
 	HoldFor      time.Duration // of a value written only on change; 0: DefaultHold
 	RejectsTo    io.Writer     // nil, or where the refused rows go, as CSV
+	Parts        *Parts        // nil, or what is to remember where the rows stand
 	Limits       Limits        // zero fields: DefaultLimits
 	Progress     func(Progress)
 }
@@ -94,18 +95,20 @@ type builder struct {
 	log        series.Log
 	seed       maphash.Seed
 	from, to   int64
+	before     int64 // no row is known that is not later
 	words      map[string]bool
 	codes      []float64
 	results    chan *result // to be used again
 	rejected   *csv.Writer
 	understood bool  // some column of some file
+	heldOn     bool  // values that hold do so to the end of the span asked for
 	asked      int64 // width of a cell, as asked for or first chosen
 	progress   Progress
 }
 
 func newBuilder(o Options) *builder {
 	b := &builder{options: o, limits: o.Limits.withDefaults(), names: newHeadings(o.Plant, o.Columns), events: newEvents(),
-		histories: map[string]*history{}, seed: maphash.MakeSeed(), from: math.MinInt64, to: math.MaxInt64}
+		histories: map[string]*history{}, seed: maphash.MakeSeed(), from: math.MinInt64, to: math.MaxInt64, before: minTime}
 	b.grid = &grid{limit: b.limits.Cells, width: int64(time.Minute), lastAt: minTime, byName: map[channelName]int{}}
 	b.words, b.codes, b.results = wordsForNothing(o.MissingWords), codesForNothing(o.MissingWords), make(chan *result, 16)
 	b.rejected = rejectWriter(o.RejectsTo)
@@ -114,6 +117,9 @@ func newBuilder(o Options) *builder {
 		hold = DefaultHold
 	}
 	b.holder = newHolder(b.grid, hold)
+	if o.Parts != nil {
+		o.Parts.begin(o)
+	}
 	if !o.From.IsZero() {
 		b.from = o.From.UnixNano()
 	}
@@ -146,7 +152,7 @@ func (b *builder) history(of []*signal) *history {
 	name := strings.Join(names, "\x01")
 	h := b.histories[name]
 	if h == nil {
-		h = &history{last: minTime}
+		h = &history{last: b.before}
 		b.histories[name] = h
 	}
 	return h
@@ -289,8 +295,9 @@ func (s *stream) readSafely(ctx context.Context) {
 // account completes the account of the file.
 func (s *stream) account() series.File {
 	s.finish()
+	s.night.heldOn = s.night.heldOn || s.beyond && s.schema.sparse
 	err := s.failed
-	if err == nil && s.file.RowsKept == 0 {
+	if err == nil && s.file.RowsKept == 0 && !s.held {
 		err = s.nothingKept()
 	}
 	if err == nil && len(s.book.list) == 0 {
@@ -314,6 +321,9 @@ func (b *builder) finish() (*series.Night, error) {
 		if !f.Last.IsZero() {
 			end = max(end, f.Last.UnixNano())
 		}
+	}
+	if b.heldOn {
+		end = max(end, b.to)
 	}
 	b.holder.finish(end)
 	b.tellAll()

@@ -48,6 +48,7 @@ type schema struct {
 	sparse    bool
 	whole     *group // all signals of a row, in the wide layout
 	rows      int    // kept under this header, in the wide layout
+	mark      []byte // tells its groups from those of other headers of the file; empty for the first
 }
 
 // newSchema lays out the columns of a header. Signals of the wide layout are
@@ -71,7 +72,7 @@ func newSchema(d *dialect, header, units []string, times []int, book *signals) (
 	case LayoutCells:
 		err = s.layOutCells()
 	default:
-		s.layOutParts(d.parts())
+		s.layOutParts(partsOf(header, times))
 	}
 	s.marks = make([]byte, len(s.columns))
 	for c, column := range s.columns {
@@ -208,7 +209,9 @@ func (s *schema) createGroup(book *signals, g *group, parts [][]byte) {
 		if read.err != nil {
 			read.guess, read.quantity = read.err.Error(), ""
 		}
-		g.signals[c] = book.add(&signal{heading: read, column: -1})
+		if g.signals[c] = book.under(read, len(s.mark) > 0); g.signals[c] < 0 {
+			g.signals[c] = book.add(&signal{heading: read, column: -1})
+		}
 	}
 }
 

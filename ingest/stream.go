@@ -30,9 +30,20 @@ type stream struct {
 	schemas []*schema // one for each header
 	reorder lines     // header lines with other columns
 	nuls    int       // NUL bytes left out between the lines
+	held    bool      // values stand from before the span asked for
+	beyond  bool      // rows come behind it
+	part    *partFile // nil, or what remembers where the rows stand
+	span    extent    // of the rows of a block
 	broken  bool      // read only in part
 	failed  error     // why it could not be read
 }
+
+// extent is the times from the first to the last; empty where first is later.
+type extent struct{ first, last int64 }
+
+var noExtent = extent{math.MaxInt64, minTime}
+
+func (e *extent) take(at int64) { e.first, e.last = min(e.first, at), max(e.last, at) }
 
 // total is the account of one signal over a file.
 type total struct {
@@ -54,12 +65,25 @@ func (t *total) add(c series.Cell) {
 }
 
 func newStream(b *builder, s *source) *stream {
-	st := &stream{night: b, source: s, file: &s.file, book: s.book, schema: s.schema, latest: minTime, odd: map[oddWord]oddCount{}}
+	st := &stream{night: b, source: s, file: &s.file, book: s.book, schema: s.schema, latest: minTime, span: noExtent, odd: map[oddWord]oddCount{}}
 	st.schemas = []*schema{s.schema}
 	st.rejects = &rejects{file: st.file, counts: map[string]int{}, writer: b.rejected}
 	st.judge = &judge{histories: st.history, room: b.room, near: s.first, fileLast: map[int]int64{}, day: s.day, unit: s.dialect.epochUnit}
+	if b.options.Parts != nil {
+		st.part = b.options.Parts.of(s)
+	}
 	st.gap = max(int64(s.dialect.step)*5/2, int64(10*time.Second))
 	return st
+}
+
+// heldFrom returns from when on rows are read: where values hold until the next one,
+// those that hold into the span asked for stand before it.
+func (s *stream) heldFrom() int64 {
+	from := s.night.from
+	if !s.schema.sparse || from == math.MinInt64 {
+		return from
+	}
+	return from - s.night.holder.age
 }
 
 // history returns what is remembered of the rows of a group, over all files.
@@ -107,6 +131,7 @@ func (s *stream) commit(r *result) {
 		s.totals = append(s.totals, total{})
 	}
 	s.commitRows(r)
+	s.beyond = s.beyond || r.beyond
 	list := s.book.all()
 	for _, p := range r.pieces {
 		s.totals[p.signal].add(p.cell)
@@ -118,7 +143,9 @@ func (s *stream) commit(r *result) {
 		s.totals[i].counts.add(c)
 	}
 	for _, c := range r.changes {
-		if sig := list[c.signal]; sig.channel >= 0 {
+		if sig := list[c.signal]; sig.channel >= 0 && c.at < s.night.from {
+			s.night.events.stood(sig.channel, c)
+		} else if sig.channel >= 0 {
 			s.night.events.take(sig.channel, sig, c)
 		}
 	}
@@ -128,12 +155,13 @@ func (s *stream) commit(r *result) {
 		}
 	}
 	for _, said := range r.reasons {
-		if sig := list[said.signal]; sig.quantity != "" {
+		if sig := list[said.signal]; sig.quantity != "" && said.at >= s.night.from {
 			s.night.events.speak(sig.place, said)
 		}
 	}
 	for _, reading := range r.sparse {
 		if channel := list[reading.signal].channel; channel >= 0 {
+			reading.at = max(reading.at, s.night.from)
 			s.night.holder.take(channel, reading)
 		}
 	}
@@ -156,9 +184,15 @@ func (s *stream) commit(r *result) {
 }
 
 func (s *stream) commitRows(r *result) {
-	s.file.RowsKept += len(r.stamps)
 	s.schema.rows += len(r.stamps)
 	for _, row := range r.stamps {
+		if row.at < s.night.from {
+			s.file.RowsOutside++
+			s.held = true
+			continue
+		}
+		s.file.RowsKept++
+		s.span.take(row.at)
 		at := utc(row.at)
 		if s.file.First.IsZero() || at.Before(s.file.First) {
 			s.file.First = at
