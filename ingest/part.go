@@ -102,7 +102,8 @@ func (p *Parts) runs(from, to time.Time, cells int) (Options, []run, time.Durati
 		}
 		runs = append(runs, of...)
 	}
-	return p.options, runs, max(to.Sub(from)/time.Duration(max(cells, 1)), step)
+	width := to.Sub(from) / time.Duration(max(cells, 1))
+	return p.options, runs, max(1, (width+step-1)/step) * step
 }
 
 // leastCell is the width of the narrowest cell: a pulse of the fastest linacs.

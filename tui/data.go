@@ -10,6 +10,7 @@ import (
 	"dawncrest/rf"
 	"dawncrest/rf/handover"
 	"dawncrest/rf/review"
+	"dawncrest/tui/chart"
 )
 
 // data is what every page reads. The root model owns it.
@@ -19,9 +20,11 @@ type data struct {
 	zone      *time.Location
 	demo      bool
 	window    window
-	filter    string // empty: every row
-	station   string // the one picked
-	finding   int    // the one picked, in the report's order
+	closeUp   closeUp // what the window shows where its cells are not the report's
+	awaited   bool    // a close-up is being read
+	filter    string  // empty: every row
+	station   string  // the one picked
+	finding   int     // the one picked, in the report's order
 	seen      []handover.Seen
 	history   handover.History // what the shift book knows; zero: there is none
 	notes     []string
@@ -57,6 +60,14 @@ func (d data) moment(t time.Time) string {
 		return t.In(d.zone).Format("2 Jan 15:04")
 	}
 	return clock(t, d.zone)
+}
+
+// instant writes a time as moment does, to the second in a short window.
+func (d data) instant(t time.Time) string {
+	if from, to := d.window.times(); to.Sub(from) >= chart.ToTheSecond {
+		return d.moment(t)
+	}
+	return strings.Replace(d.moment(t), t.In(d.zone).Format("15:04"), t.In(d.zone).Format("15:04:05"), 1)
 }
 
 // seenOf returns the last mark on a finding.

@@ -74,7 +74,8 @@ func (m Model) followed(msg followedMsg) (tea.Model, tea.Cmd) {
 	for i := range m.pages {
 		m.pages[i] = m.pages[i].renewed(before, m.data)
 	}
-	return m, tea.Batch(m.previewed(), m.follow())
+	m, closer := m.looked(m.data.window)
+	return m, tea.Batch(m.previewed(), m.follow(), closer)
 }
 
 // findingNamed returns the place of a finding in a report, -1 where it is no longer
@@ -124,23 +125,23 @@ func (m Model) followLine() []string {
 // renewed returns the window on a report that goes on where another one ended. One
 // that shows the end goes on showing it.
 func (w window) renewed(before, after *review.Report) window {
-	index := func(cell int) int { return int(before.At(cell).Sub(after.CellStart) / after.CellWidth) }
-	n := window{cells: after.Cells, from: index(w.from), to: index(w.to), at: index(w.at)}
-	if w.from == 0 {
-		n.from = 0
+	cells := w.grid.over(after)
+	if w.grid.same(gridOf(before)) {
+		cells = gridOf(after)
 	}
-	if w.to >= w.cells {
-		grown := n.cells - n.to
-		n.to = n.cells
-		if w.from > 0 {
+	n := w.onto(cells)
+	if w.from <= w.first {
+		n.from = n.first
+	}
+	if w.to >= w.last {
+		grown := n.last - n.to
+		n.to = n.last
+		if w.from > w.first {
 			n.from += grown
 		}
 	}
-	if w.at >= w.cells-1 {
-		n.at = n.cells - 1
+	if w.at >= w.last-1 {
+		n.at = n.last - 1
 	}
-	n.from = min(max(n.from, 0), max(n.cells-1, 0))
-	n.to = min(max(n.to, n.from+1), n.cells)
-	n.at = min(max(n.at, n.from), max(n.to-1, 0))
-	return n
+	return n.inside()
 }

@@ -34,7 +34,7 @@ func opened(r *review.Report, o Options, width, height int) Model {
 	if o.Now == nil {
 		o.Now = func() time.Time { return fixtureAt(fixtureCells + 20) }
 	}
-	m := New(Source{Title: "the demo night", Demo: true, Forms: []string{"md", "html"}, Preview: func(r *review.Report, meta handover.Meta) string {
+	m := New(Source{Title: "the demo night", Demo: true, CloseUp: closeUpOf(r), Forms: []string{"md", "html"}, Preview: func(r *review.Report, meta handover.Meta) string {
 		return fmt.Sprintf("Handover of %s\n\n%d notes, %d marks\n", r.Plant.Name, len(meta.Notes), len(meta.Seen))
 	}}, o)
 	m = send(m, tea.WindowSizeMsg{Width: width, Height: height})
@@ -51,6 +51,10 @@ func send(m Model, msg tea.Msg) Model {
 	}
 	switch fact := cmd().(type) {
 	case nil, tea.QuitMsg, progressedMsg:
+	case tea.BatchMsg:
+		for _, cmd := range fact {
+			m = send(m, cmd())
+		}
 	default:
 		return send(m, fact)
 	}

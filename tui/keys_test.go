@@ -4,6 +4,7 @@ import (
 	"errors"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
@@ -119,7 +120,7 @@ func TestNotesAndWriting(t *testing.T) {
 }
 
 func TestTimeWindow(t *testing.T) {
-	w := wholeNight(720)
+	w := wholeNight(grid{width: time.Minute, last: 720})
 	for _, step := range []struct {
 		name  string
 		do    func(window) window
@@ -140,7 +141,7 @@ func TestTimeWindow(t *testing.T) {
 			}
 			return w
 		}, func(w window) bool { return w.from == 0 && w.to == 720 }},
-		{"an empty night", func(window) window { return wholeNight(0).moved(1).zoomed(0.5).panned(-1) }, func(w window) bool { return w.span() == 0 }},
+		{"an empty night", func(window) window { return wholeNight(grid{width: time.Minute}).moved(1).zoomed(0.5).panned(-1) }, func(w window) bool { return w.span() == 0 }},
 	} {
 		if w = step.do(w); !step.check(w) {
 			t.Errorf("%s: window is %+v", step.name, w)

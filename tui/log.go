@@ -262,7 +262,7 @@ func coverageStrip(d data, l look, place string, width int) string {
 		if t.Derived || t.Quantity.IsSet() {
 			continue
 		}
-		values := inWindow(d.window, t.Mean)
+		values := inWindow(d.coarse(), t.Mean)
 		for i, v := range values {
 			column := i * width / len(values)
 			all[column]++

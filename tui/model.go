@@ -28,6 +28,7 @@ type Model struct {
 	trail         []pageID // where esc goes back to
 	helping       bool
 	entry         entry
+	asked         asked
 	leaving       bool
 	err           error // why the screens are left
 }
@@ -86,6 +87,8 @@ func (m Model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		return m.loaded(msg)
 	case followedMsg:
 		return m.followed(msg)
+	case closeUpMsg:
+		return m.lookedCloser(msg)
 	case leftMsg:
 		return m.left(msg.err)
 	case previewedMsg:
@@ -115,7 +118,7 @@ func (m Model) loaded(msg nightLoadedMsg) (tea.Model, tea.Cmd) {
 	}
 	m.data.report, m.data.places = msg.report, msg.places
 	m.data.history, m.data.seen = msg.history, msg.history.Seen()
-	m.data.window = wholeNight(msg.report.Cells)
+	m.data.window = wholeNight(gridOf(msg.report))
 	switch {
 	case m.options.Zone != nil:
 		m.data.zone = m.options.Zone
@@ -169,8 +172,7 @@ func (m Model) pressedOne(msg tea.KeyMsg) (Model, tea.Cmd) {
 		return changed, nil
 	}
 	if w, ok := m.data.window.pressed(msg); ok {
-		m.data.window = w
-		return m, nil
+		return m.looked(w)
 	}
 	var fact tea.Msg
 	if m.pages[m.page], fact = m.pages[m.page].update(msg, m.data); fact == nil {

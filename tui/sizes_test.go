@@ -16,7 +16,7 @@ import (
 
 // everyKey is what a person may press.
 var everyKey = strings.Split("up down left right enter esc tab shift+tab home end pgup pgdown backspace "+
-	"j k h l g G n p w s o e x f W + - [ ] 0 1 2 3 4 5 6 7 8 ? / a é 漢", " ")
+	"j k h l g G n p w s o e x f W + - [ ] +++++ [[[ 0 1 2 3 4 5 6 7 8 ? / a é 漢", " ")
 
 // overflow returns what is wrong with the size of a frame, empty where nothing
 // is.

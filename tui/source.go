@@ -25,6 +25,10 @@ type Source struct {
 	// first time after Load. nil: the log is not followed.
 	Follow func(ctx context.Context) (*review.Report, Following, error)
 
+	// CloseUp reads the rows from one time to another again, into about so many cells,
+	// wider ones where the readings lie farther apart. nil: it cannot be done.
+	CloseUp func(ctx context.Context, from, to time.Time, cells int) (CloseUp, error)
+
 	// Preview returns the handover as text, Write writes it in one of Forms and
 	// returns where to. Both fill what the screens cannot know (version, hour).
 	// Where Write is nil, WriteHint says how a handover is written instead.

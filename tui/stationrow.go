@@ -92,9 +92,9 @@ func nightSpark(d data, l look, place string, width int) string {
 	if t == nil {
 		return strings.Repeat(" ", max(width, 0))
 	}
-	series := chart.Series{Mean: inWindow(d.window, t.Mean)}
+	series := chart.Series{Mean: inWindow(d.coarse(), t.Mean)}
 	if column := time.Duration(len(series.Mean)/max(width, 1)) * d.report.CellWidth; column <= tripsShown {
-		series.Min, series.Max = inWindow(d.window, t.Min), inWindow(d.window, t.Max)
+		series.Min, series.Max = inWindow(d.coarse(), t.Min), inWindow(d.coarse(), t.Max)
 	}
 	low, high := t.ActBand()
 	scale := chart.Scale{Low: low, High: high}

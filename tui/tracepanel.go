@@ -2,7 +2,6 @@ package tui
 
 import (
 	"math"
-	"time"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
@@ -30,7 +29,7 @@ func (w window) pressed(msg tea.KeyMsg) (window, bool) {
 	case key.Matches(msg, keys.panOn):
 		return w.panned(1), true
 	case key.Matches(msg, keys.whole):
-		whole := wholeNight(w.cells)
+		whole := wholeNight(w.grid)
 		whole.at = w.at
 		return whole, true
 	}
@@ -45,25 +44,25 @@ func tracePanel(d data, l look, t *review.Trace, width, height int) []string {
 	}
 	var second []float64
 	if set := d.places.trace(t.Place, t.Quantity.Set()); set != nil && set != t {
-		second = inWindow(d.window, set.Mean)
+		second = d.drawn(set).Mean
 	}
 	plot := tracePlot(d, l, t, width, height-1)
 	plot.Second = second
-	head := t.Place + " " + title(t.Quantity) + "  " + readOut(d, l, t)
+	head := t.Place + " " + title(t.Quantity) + "  " + readOut(d, l, t) + d.closeness()
 	return append([]string{l.styles.heading.Render(l.left(head, width))}, plot.Lines()...)
 }
 
 func tracePlot(d data, l look, t *review.Trace, width, height int) chart.Plot {
-	from, to := d.window.times(d.report.CellStart, d.report.CellWidth)
+	from, to := d.window.times()
 	driftLow, driftUp := t.ReferenceBand()
 	actLow, actUp := t.ActBand()
 	return chart.Plot{
 		Width: width, Height: height, ASCII: l.ascii, Styles: l.styles.chart, Unit: axisUnit(t.Unit),
-		Series:   chart.Series{Mean: inWindow(d.window, t.Mean), Min: inWindow(d.window, t.Min), Max: inWindow(d.window, t.Max)},
+		Series:   d.drawn(t),
 		MarkFrom: d.report.Reference.From, MarkTo: d.report.Reference.To,
 		Limits: chart.Limits{Reference: t.Reference, DriftLow: driftLow, DriftUp: driftUp, ActLow: actLow, ActUp: actUp},
 		From:   from, To: to, Zone: d.zone, Cursor: d.window.at - d.window.from,
-		Close: d.window.span() < d.window.cells,
+		Close: from.After(d.report.CellStart) || to.Before(gridOf(d.report).at(d.report.Cells)),
 	}
 }
 
@@ -77,22 +76,22 @@ func axisUnit(unit string) string {
 
 // readOut writes what a trace reads under the cursor.
 func readOut(d data, l look, t *review.Trace) string {
-	i := d.window.at
-	at := d.report.CellStart.Add(time.Duration(i) * d.report.CellWidth)
-	words := d.moment(at) + "  "
+	at := d.window.grid.at(d.window.at)
+	words := d.instant(at) + "  "
+	c := d.cellAt(t, d.window.at)
 	switch {
-	case i < 0 || i >= len(t.Mean) || math.IsNaN(t.Mean[i]):
+	case math.IsNaN(c.mean):
 		return words + "no reading"
-	case i < len(t.Min) && i < len(t.Max) && t.Min[i] < t.Max[i]:
+	case c.min < c.max:
 		digits := decimalsOf(t.Unit)
-		words += inUnit(t.Mean[i], t.Unit) + " (" + number(t.Min[i], digits) + " to " + number(t.Max[i], digits) + ")"
+		words += inUnit(c.mean, t.Unit) + " (" + number(c.min, digits) + " to " + number(c.max, digits) + ")"
 	default:
-		words += inUnit(t.Mean[i], t.Unit)
+		words += inUnit(c.mean, t.Unit)
 	}
 	if !math.IsNaN(t.Reference) {
-		words += "  " + changeWords(t, t.Mean[i]) + " from the reference"
+		words += "  " + changeWords(t, c.mean) + " from the reference"
 	}
-	if i < len(t.Settled) && !t.Settled[i] {
+	if i := gridOf(d.report).index(at); i >= 0 && i < len(t.Settled) && !t.Settled[i] {
 		words += "  not settled"
 	}
 	return words

@@ -145,7 +145,7 @@ func tripStrip(d data, l look, events []series.Event, width int) string {
 	if width <= 0 {
 		return ""
 	}
-	from, to := d.window.times(d.report.CellStart, d.report.CellWidth)
+	from, to := d.window.times()
 	counts := make([]int, width)
 	for _, e := range events {
 		column := int(float64(e.At.Sub(from)) / float64(to.Sub(from)) * float64(width))
@@ -169,7 +169,7 @@ func tripStrip(d data, l look, events []series.Event, width int) string {
 
 // tripAxis names the hours at both ends of the strips.
 func tripAxis(d data, l look, width int) string {
-	from, to := d.window.times(d.report.CellStart, d.report.CellWidth)
+	from, to := d.window.times()
 	first, last := d.moment(from), d.moment(to)
 	return first + l.right(last, width-len(first))
 }

@@ -91,8 +91,8 @@ func (m Model) foot(p page) string {
 	case m.data.outcome != "":
 		return m.look.styles.answer.Render(m.look.left(m.data.outcome, m.width))
 	}
-	from, to := m.data.window.times(m.data.report.CellStart, m.data.report.CellWidth)
-	span := m.data.moment(from) + "-" + m.data.moment(to) + " " + from.In(m.data.zone).Format("MST")
+	from, to := m.data.window.times()
+	span := m.data.instant(from) + "-" + m.data.instant(to) + " " + from.In(m.data.zone).Format("MST")
 	if m.data.filter != "" {
 		span = "filter: " + m.data.filter + "  " + span
 	}

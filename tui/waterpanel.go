@@ -24,7 +24,7 @@ func fitPanel(d data, l look, s review.StructureResult, width, height int) []str
 		XUnit: "degC after lag", YUnit: "deg",
 	}
 	if advance != nil {
-		plot.X, plot.Y = inWindow(d.window, s.Fit.LaggedDegC), settled(inWindow(d.window, advance.Mean), inWindow(d.window, advance.Settled))
+		plot.X, plot.Y = inWindow(d.coarse(), s.Fit.LaggedDegC), settled(inWindow(d.coarse(), advance.Mean), inWindow(d.coarse(), advance.Settled))
 		middle := meanOf(plot.X, plot.Y)
 		level := s.Fit.InterceptDeg + s.Fit.SlopeDegPerK*middle
 		plot.Fit = chart.Line{At: middle, Intercept: level, Slope: s.Fit.SlopeDegPerK}
@@ -92,7 +92,7 @@ func advancePanel(d data, l look, s review.StructureResult, width, height int) [
 	for i, degC := range s.Fit.LaggedDegC {
 		explained[i] = s.Fit.InterceptDeg + s.Fit.SlopeDegPerK*degC
 	}
-	plot.Second = inWindow(d.window, explained)
+	plot.Second = d.inCells(explained)
 	mark := "∘"
 	if l.ascii {
 		mark = "o"

@@ -1,19 +1,62 @@
 package tui
 
-import "time"
+import (
+	"time"
 
-// window is the span of the night that every trace shows, and the cursor in it,
-// in cells of the report's grid.
+	"dawncrest/rf/review"
+)
+
+// grid is equal cells of time over the whole night.
+type grid struct {
+	start       time.Time // of cell 0
+	width       time.Duration
+	first, last int // the cells of the night; last is one beyond them
+}
+
+// gridOf returns the cells of a report.
+func gridOf(r *review.Report) grid {
+	return grid{start: r.CellStart, width: r.CellWidth, last: r.Cells}
+}
+
+// over returns the grid over the night of a report.
+func (g grid) over(r *review.Report) grid {
+	night := gridOf(r)
+	g.first, g.last = g.index(night.start), g.index(night.at(night.last).Add(-1))+1
+	return g
+}
+
+// at returns the start of a cell.
+func (g grid) at(cell int) time.Time { return g.start.Add(time.Duration(cell) * g.width) }
+
+// index returns the cell that holds an instant.
+func (g grid) index(t time.Time) int {
+	d := t.Sub(g.start)
+	if g.width <= 0 {
+		return 0
+	}
+	if d < 0 {
+		d -= g.width - 1
+	}
+	return int(d / g.width)
+}
+
+// same reports whether two grids have the same cells.
+func (g grid) same(o grid) bool { return g.width == o.width && g.start.Equal(o.start) }
+
+// window is the span of the night that every trace shows, and the cursor in it.
 type window struct {
+	grid
 	from, to int // to is one beyond the last
 	at       int // cell under the cursor
-	cells    int // of the whole night
 }
 
 // narrowest is the smallest window, in cells.
 const narrowest = 10
 
-func wholeNight(cells int) window { return window{to: cells, at: max(cells-1, 0), cells: cells} }
+// wholeNight returns the window on all of a grid, the cursor at its end.
+func wholeNight(g grid) window {
+	return window{grid: g, from: g.first, to: g.last, at: max(g.last-1, g.first)}
+}
 
 func (w window) span() int { return w.to - w.from }
 
@@ -23,7 +66,7 @@ func (w window) step() int { return max(1, w.span()/120) }
 // moved returns the window with the cursor moved by so many steps; the window
 // follows a cursor that runs out of it.
 func (w window) moved(steps int) window {
-	w.at = min(max(w.at+steps*w.step(), 0), max(w.cells-1, 0))
+	w.at = min(max(w.at+steps*w.step(), w.first), max(w.last-1, w.first))
 	switch {
 	case w.at < w.from:
 		return w.shifted(w.at - w.from)
@@ -36,7 +79,8 @@ func (w window) moved(steps int) window {
 // zoomed returns the window made narrower (factor below 1) or wider about the
 // cursor.
 func (w window) zoomed(factor float64) window {
-	span := min(max(int(float64(w.span())*factor), min(narrowest, w.cells)), w.cells)
+	night := w.last - w.first
+	span := min(max(int(float64(w.span())*factor), min(narrowest, night)), night)
 	share := 0.5
 	if w.span() > 0 {
 		share = float64(w.at-w.from) / float64(w.span())
@@ -50,24 +94,43 @@ func (w window) zoomed(factor float64) window {
 func (w window) panned(sign int) window {
 	by := sign * max(w.span()/2, 1)
 	moved := w.shifted(by)
-	moved.at = min(max(w.at+by, moved.from), max(moved.to-1, 0))
+	moved.at = min(max(w.at+by, moved.from), max(moved.to-1, moved.from))
 	return moved
 }
 
 // shifted moves the window and keeps it inside the night.
 func (w window) shifted(by int) window {
 	span := w.span()
-	w.from = min(max(w.from+by, 0), max(w.cells-span, 0))
+	w.from = min(max(w.from+by, w.first), max(w.last-span, w.first))
 	w.to = w.from + span
 	return w
 }
 
-// inWindow returns the part of a trace that lies in the window.
-func inWindow[T any](w window, values []T) []T {
-	return values[min(w.from, len(values)):min(w.to, len(values))]
+// onto returns the window on other cells: those that hold what it shows.
+func (w window) onto(g grid) window {
+	if w.grid.same(g) {
+		w.grid = g
+		return w
+	}
+	n := window{grid: g, from: g.index(w.grid.at(w.from)), at: g.index(w.grid.at(w.at).Add(w.width / 2))}
+	n.to = g.index(w.grid.at(w.to).Add(-1)) + 1
+	return n.inside()
+}
+
+// inside returns the window kept within the night, at least one cell wide where
+// there is one, with the cursor in it.
+func (w window) inside() window {
+	w.from = min(max(w.from, w.first), max(w.last-1, w.first))
+	w.to = max(min(w.to, w.last), min(w.from+1, w.last))
+	w.at = min(max(w.at, w.from), max(w.to-1, w.from))
+	return w
 }
 
 // times returns the instants at which the window begins and ends.
-func (w window) times(start time.Time, width time.Duration) (from, to time.Time) {
-	return start.Add(time.Duration(w.from) * width), start.Add(time.Duration(w.to) * width)
+func (w window) times() (from, to time.Time) { return w.grid.at(w.from), w.grid.at(w.to) }
+
+// inWindow returns the part of a trace that lies in a window on the cells of the
+// report.
+func inWindow[T any](w window, values []T) []T {
+	return values[min(w.from, len(values)):min(w.to, len(values))]
 }

@@ -97,6 +97,7 @@ type night struct {
 	rules  []ingest.ColumnRule
 	notice string         // what a reader should know of how it was opened
 	book   *handover.Book // nil: none named
+	parts  *ingest.Parts  // nil: nothing is to be read again
 }
 
 // open finds the plant and the logs that the arguments name; without any it is
@@ -185,6 +186,7 @@ func (o *options) readOptions(n *night, progress func(ingest.Progress)) (ingest.
 	}
 	read, err := o.reading.options()
 	read.Plant, read.Columns, read.From, read.To, read.Zone, read.Progress = n.plant, n.rules, from, to, zone, progress
+	read.Parts = n.parts
 	return read, err
 }
 

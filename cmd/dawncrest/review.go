@@ -46,12 +46,14 @@ func runReview(cmd *cobra.Command, o *options, args []string) error {
 	if err != nil {
 		return err
 	}
+	n.parts = &ingest.Parts{}
 	source := tui.Source{
 		Title: n.title,
 		Demo:  n.demo,
 		Load: func(ctx context.Context, progress func(tui.Progress)) (*review.Report, error) {
 			return o.review(ctx, n, shownProgress(progress))
 		},
+		CloseUp: n.closeUp,
 		Preview: func(r *review.Report, m handover.Meta) string { return o.preview(n, r, m) },
 		Write: func(form string, r *review.Report, m handover.Meta) (string, error) {
 			return o.writeFromScreen(n, form, r, m)
@@ -72,6 +74,19 @@ func runReview(cmd *cobra.Command, o *options, args []string) error {
 		return o.printText(cmd, n)
 	}
 	return err
+}
+
+// closeUp reads a short span of a night's logs again.
+func (n *night) closeUp(ctx context.Context, from, to time.Time, cells int) (tui.CloseUp, error) {
+	data, err := n.parts.Night(ctx, from, to, cells)
+	if err != nil {
+		return tui.CloseUp{}, err
+	}
+	plant := n.plant
+	if plant == nil {
+		plant = ingest.BarePlant(data)
+	}
+	return tui.CloseUp{Start: data.Start, Width: data.Width, Cells: data.Cells, Traces: review.Traces(plant, data)}, nil
 }
 
 // shownProgress passes progress on to the screens.

@@ -18,8 +18,15 @@ type Options struct {
 	Levels        *Levels      // of the last accepted handover; nil: none
 }
 
-// Review judges a night of a plant.
-func Review(plant *rf.Plant, night *series.Night, options Options) *Report {
+// Traces returns what was read in a span of log and what follows from it by a
+// formula, as the traces of a Report, but judged by nothing: without a reference,
+// limits or a verdict.
+func Traces(plant *rf.Plant, night *series.Night) []Trace {
+	return newAnalysis(plant, night, Options{}).report.Traces
+}
+
+// newAnalysis makes the traces of a night.
+func newAnalysis(plant *rf.Plant, night *series.Night, options Options) *analysis {
 	a := &analysis{
 		plant: plant, night: night, options: options,
 		report: &Report{
@@ -38,6 +45,12 @@ func Review(plant *rf.Plant, night *series.Night, options Options) *Report {
 	a.settle()
 	a.addLogged()
 	a.addDerived()
+	return a
+}
+
+// Review judges a night of a plant.
+func Review(plant *rf.Plant, night *series.Night, options Options) *Report {
+	a := newAnalysis(plant, night, options)
 	a.findStanding()
 	a.judgeAll()
 	a.addDetuning()

@@ -45,6 +45,9 @@ func (p Plot) drawAxis(c *canvas, l layout) {
 	p.drawCursor(c, l, here)
 }
 
+// ToTheSecond is the span below which times are read out to the second.
+const ToTheSecond = 10 * time.Minute
+
 // marked reports whether column x of n lies in the span that the axis marks.
 func (p Plot) marked(x, n int) bool {
 	at := p.From.Add(time.Duration(float64(p.To.Sub(p.From)) * (float64(x) + 0.5) / float64(n)))
@@ -59,7 +62,11 @@ func (p Plot) drawCursor(c *canvas, l layout, here rune) {
 	x := min((2*p.Cursor+1)*l.columns/(2*n), l.columns-1)
 	c.put(l.start()+x, l.rows, here, cursor)
 	at := p.From.Add(time.Duration(float64(p.To.Sub(p.From)) * float64(p.Cursor) / float64(n)))
-	text := "[" + at.In(p.Zone).Format("15:04") + "]"
+	form := "15:04"
+	if p.To.Sub(p.From) < ToTheSecond {
+		form = "15:04:05"
+	}
+	text := "[" + at.In(p.Zone).Format(form) + "]"
 	if l.columns < len(text) {
 		return
 	}

@@ -120,7 +120,13 @@ func (p Plot) levels() []float64 {
 	return levels
 }
 
-func (p Plot) values() []float64 { return slices.Concat(p.Series.Mean, p.Second) }
+// values are what the scale must hold.
+func (p Plot) values() []float64 {
+	if p.Close {
+		return p.Series.Mean
+	}
+	return slices.Concat(p.Series.Mean, p.Second)
+}
 
 // levelLabels names the rows of the scale, the more telling levels first.
 func (p Plot) levelLabels(scale Scale, rows int) []levelLabel {

@@ -10,6 +10,7 @@ type tick struct {
 
 // steps are the distances between labels that people read easily.
 var steps = []time.Duration{
+	time.Second, 2 * time.Second, 5 * time.Second, 10 * time.Second, 15 * time.Second, 30 * time.Second,
 	time.Minute, 2 * time.Minute, 5 * time.Minute, 10 * time.Minute, 15 * time.Minute, 30 * time.Minute,
 	time.Hour, 2 * time.Hour, 3 * time.Hour, 6 * time.Hour, 12 * time.Hour,
 	24 * time.Hour, 48 * time.Hour, 7 * 24 * time.Hour, 28 * 24 * time.Hour,
@@ -22,7 +23,7 @@ func ticks(from, to time.Time, zone *time.Location, width int) []tick {
 	if span <= 0 || width < 8 {
 		return nil
 	}
-	const room = 9 // columns for a label and the space after it
+	const room = 9 // columns for the longest label and the space after it
 	step := steps[len(steps)-1]
 	for _, s := range steps {
 		if int64(span)*room <= int64(s)*int64(width) {
@@ -57,8 +58,11 @@ func roundUp(t time.Time, step time.Duration, zone *time.Location) time.Time {
 }
 
 func label(at time.Time, step time.Duration) string {
-	if step >= 24*time.Hour || (at.Hour() == 0 && at.Minute() == 0) {
+	if step >= 24*time.Hour || (at.Hour() == 0 && at.Minute() == 0 && at.Second() == 0) {
 		return at.Format("2 Jan")
+	}
+	if step < time.Minute {
+		return at.Format("15:04:05")
 	}
 	return at.Format("15:04")
 }
