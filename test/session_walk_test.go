@@ -40,6 +40,7 @@ func TestSession(t *testing.T) {
 
 	walkScreens(t, p)
 	resizes(p)
+	closeUp(p)
 	written := handOver(t, p)
 	redrawn(t, p)
 
@@ -59,6 +60,21 @@ func TestSession(t *testing.T) {
 		t.Error("the program is still running")
 	}
 	wholeHandover(t, written)
+}
+
+// closeUp makes the time window shorter until the log is read again for it, and
+// longer again.
+func closeUp(p *pane) {
+	for _, name := range []string{"2", "+", "+", "+", "+", "+", "+"} {
+		p.key(name)
+	}
+	p.see("in cells of 30s")
+	p.key("+")
+	p.see("06:30:30")
+	p.key("0")
+	p.see("18:30-06:31")
+	p.key("1")
+	p.see(firstQuestion)
 }
 
 // Any size must be drawn, while reading and after: sizes come in the oddest ways
