@@ -44,6 +44,13 @@ func (b *batch) face(row int) {
 	b.text = b.texts[row*columns : (row+1)*columns]
 }
 
+// forget drops what is pending, so that only the room is left.
+func (b *batch) forget() {
+	clear(b.texts)
+	b.pending, b.of = 0, nil
+	b.face(0)
+}
+
 // pend lets the row that was read wait.
 func (p *parser) pend(g *group, at int64) {
 	if p.pending > 0 && p.of != g {

@@ -54,6 +54,19 @@ func newBlockReader(r io.Reader, separator byte, limit int) *blockReader {
 	return &blockReader{r: r, separator: separator, limit: limit, size: blockSize, line: 1, free: make(chan []byte, 16)}
 }
 
+// newBlocks returns a reader of blocks that shares its buffers with those before it.
+func (b *builder) newBlocks(r io.Reader, separator byte) *blockReader {
+	blocks := newBlockReader(r, separator, b.limits.LineBytes)
+	blocks.free = b.buffers
+	return blocks
+}
+
+// release gives the buffer back, when nothing of it is needed any more.
+func (b *blockReader) release() {
+	b.recycle(&block{data: b.pending})
+	b.pending = nil
+}
+
 // resume goes on with more text, where the one before has ended.
 func (b *blockReader) resume(more io.Reader) {
 	b.r, b.atEnd, b.failed = more, false, nil
@@ -153,12 +166,12 @@ func (b *blockReader) buffer(size int) []byte {
 		}
 	default:
 	}
-	return make([]byte, 0, size+64)
+	return make([]byte, 0, max(size, b.size+headSize)+64)
 }
 
 // recycle takes back the buffer of a block that nobody needs any more.
 func (b *blockReader) recycle(done *block) {
-	if cap(done.data) > 4*b.size {
+	if cap(done.data) > 4*b.size || cap(done.data) < b.size {
 		return
 	}
 	select {
@@ -171,9 +184,9 @@ func (b *blockReader) recycle(done *block) {
 func (b *blockReader) fill(size int) {
 	size = max(size, 512)
 	if cap(b.pending)-len(b.pending) < size+1 {
-		grown := make([]byte, len(b.pending), 2*len(b.pending)+size+64)
-		copy(grown, b.pending)
-		b.pending = grown
+		small := b.pending
+		b.pending = append(b.buffer(2*len(small)+size), small...)
+		b.recycle(&block{data: small})
 	}
 	from := len(b.pending)
 	n, err := b.r.Read(b.pending[from : from+size])

@@ -17,12 +17,12 @@ import (
 // structures of which one is a cavity, and other places.
 func draftLog() *series.Log {
 	columns := []series.Column{
-		{Header: "Room 4 pressure", Guess: "did you mean vacuum_pressure?"},
-		{Header: "esc\x1b[2J"},
+		{ColumnName: &series.ColumnName{Header: "Room 4 pressure", Guess: "did you mean vacuum_pressure?"}},
+		{ColumnName: &series.ColumnName{Header: "esc\x1b[2J"}},
 	}
 	log := func(place string, quantities ...rf.Quantity) {
 		for _, q := range quantities {
-			columns = append(columns, series.Column{Header: place + " " + string(q), Place: place, Quantity: q, Mean: 50})
+			columns = append(columns, series.Column{ColumnName: &series.ColumnName{Header: place + " " + string(q), Place: place, Quantity: q}, Mean: 50})
 		}
 	}
 	log("S01", rf.BeamVoltage, rf.ForwardPower)
@@ -106,7 +106,7 @@ func fillIn(t *testing.T, dir string) {
 }
 
 func TestDraftPlantLoadsOnceItIsFilledIn(t *testing.T) {
-	foreign := &series.Log{Files: []series.File{{Columns: []series.Column{{Header: "P1 kw"}, {Header: `U, "kV"`, Place: logPlace, Quantity: `U, "kV"`}}}}}
+	foreign := &series.Log{Files: []series.File{{Columns: []series.Column{{ColumnName: &series.ColumnName{Header: "P1 kw"}}, {ColumnName: &series.ColumnName{Header: `U, "kV"`, Place: logPlace, Quantity: `U, "kV"`}}}}}}
 	for _, test := range []struct {
 		name                 string
 		log                  *series.Log

@@ -73,7 +73,7 @@ func (f *Follower) settle(ctx context.Context, due func(*tail) bool) {
 	}
 	f.base.fitTo(sources)
 	for i, c := range young {
-		waits := func(later candidate) bool { return later.due && slices.Equal(later.s.schema.header, c.s.schema.header) }
+		waits := func(later candidate) bool { return later.due && slices.Equal(later.s.header, c.s.header) }
 		if c.due || slices.ContainsFunc(young[i+1:], waits) {
 			f.settleOne(ctx, c)
 		}

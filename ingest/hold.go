@@ -85,16 +85,16 @@ func (d *dialect) looksSparse(times []int64) bool {
 		same  int
 	}
 	signals := map[string]*past{}
-	empty, cells := 0, 0
 	parts := d.parts()
+	if d.layout != LayoutLong && !d.oftenEmpty(parts) {
+		return false
+	}
 	for i, row := range d.sample {
 		for c, cell := range row {
 			if d.isTime(c) || d.layout == LayoutLong && c != parts["value"] || d.layout == LayoutTidy && c == parts["place"] {
 				continue
 			}
-			cells++
 			if cell == "" {
-				empty++
 				continue
 			}
 			name := d.signalName(row, c, parts)
@@ -122,7 +122,25 @@ func (d *dialect) looksSparse(times []int64) bool {
 		}
 		same += p.same
 	}
-	return steps >= 5 && uneven*2 > steps && same*10 < steps && (d.layout == LayoutLong || empty*4 > cells)
+	return steps >= 5 && uneven*2 > steps && same*10 < steps
+}
+
+// oftenEmpty reports whether more than a quarter of the cells of the first rows
+// hold nothing.
+func (d *dialect) oftenEmpty(parts map[string]int) bool {
+	empty, cells := 0, 0
+	for _, row := range d.sample {
+		for c, cell := range row {
+			if d.isTime(c) || d.layout == LayoutTidy && c == parts["place"] {
+				continue
+			}
+			cells++
+			if cell == "" {
+				empty++
+			}
+		}
+	}
+	return empty*4 > cells
 }
 
 // signalName names the signal that a cell of the sample belongs to.

@@ -98,7 +98,7 @@ func (p *parser) group() *group {
 		return s.whole
 	}
 	p.scratch = append(p.scratch[:0], s.mark...)
-	for _, c := range [...]int{s.place, s.quantity, s.unit, s.column} {
+	for _, c := range s.named() {
 		if c >= 0 {
 			p.scratch = append(p.scratch, p.text[c]...)
 		}

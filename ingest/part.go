@@ -133,7 +133,7 @@ func (b *builder) probeRun(ctx context.Context, r run) (*source, error) {
 		s.opened = nil
 		return s, cutShort(err)
 	}
-	s.blocks = newBlockReader(io.LimitReader(s.opened.text, r.end-r.offset), s.dialect.separator, b.limits.LineBytes)
+	s.blocks = b.newBlocks(io.LimitReader(s.opened.text, r.end-r.offset), s.dialect.separator)
 	s.blocks.line = r.line
 	return s, nil
 }

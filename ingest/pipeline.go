@@ -53,6 +53,9 @@ func (s *stream) read(ctx context.Context) error {
 		close(quit)
 		if ctx.Err() == nil { // else a reader may be stuck in a file that does not answer
 			running.Wait()
+			if !blocks.grows {
+				blocks.release()
+			}
 		}
 		o.close()
 	}()
@@ -84,7 +87,7 @@ func (s *stream) open() (*blockReader, *opened, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	return newBlockReader(o.text, s.source.dialect.separator, s.night.limits.LineBytes), o, nil
+	return s.night.newBlocks(o.text, s.source.dialect.separator), o, nil
 }
 
 // cutBlocks reads the file and hands out its blocks; the last job carries the
@@ -124,6 +127,7 @@ func (s *stream) cutBlocks(blocks *blockReader, o *opened, order, work chan<- *j
 
 // parseAhead parses blocks by what they show themselves.
 func (s *stream) parseAhead(p *parser, work <-chan *job, next *ahead) {
+	defer s.done(p)
 	for j := range work {
 		func() {
 			defer close(j.done)
@@ -148,6 +152,7 @@ func (s *stream) parseAhead(p *parser, work <-chan *job, next *ahead) {
 // takeBlocks takes the results into the night in the order of the file.
 func (s *stream) takeBlocks(ctx context.Context, blocks *blockReader, order <-chan *job, next *ahead) error {
 	p := s.newParser(s.judge)
+	defer s.done(p)
 	refused := 0
 	for {
 		var j *job
@@ -300,7 +305,20 @@ func (s *stream) newParser(judge *judge) *parser {
 		keep: n.rejected != nil, judge: judge, seed: n.seed, groups: map[string]*group{}, skipTo: d.skipTo(), skip: d.skip, unit: d.epochUnit}
 	p.times.lastText = nil
 	p.setSchema(s.schema)
+	select {
+	case p.batch = <-n.batches:
+	default:
+	}
 	return p
+}
+
+// done gives back what a parser needs no more.
+func (s *stream) done(p *parser) {
+	p.batch.forget()
+	select {
+	case s.night.batches <- p.batch:
+	default:
+	}
 }
 
 func (s *stream) newResult() *result {

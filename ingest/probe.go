@@ -2,10 +2,12 @@ package ingest
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"regexp"
 	"slices"
 	"sort"
@@ -25,7 +27,11 @@ type source struct {
 	dialect dialect
 	opened  *opened // of an input that can be opened only once
 	blocks  *blockReader
-	book    *signals
+	header  []string // of the file, or invented
+	groups  []string // that its first rows carry, in the tidy and long layouts
+	known   bool     // some column is understood
+	show    bool     // columns that are not understood are shown too
+	book    *signals // nil: not laid out now
 	schema  *schema
 	times   timeReader
 	first   int64 // of the sample; the reference for what times can be right
@@ -47,8 +53,13 @@ func (b *builder) probe(ctx context.Context, in Input) (*source, error) {
 			o.close()
 		}
 	}()
-	blocks := newBlockReader(o.text, f.Separator, b.limits.LineBytes)
+	blocks := b.newBlocks(o.text, f.Separator)
 	blocks.grows = in.grows
+	defer func() {
+		if !keep {
+			blocks.release()
+		}
+	}()
 	head, err := blocks.head(headSize)
 	if err != nil {
 		return s, err
@@ -75,7 +86,6 @@ func (b *builder) probe(ctx context.Context, in Input) (*source, error) {
 	if len(d.header) > b.limits.Columns {
 		return s, &limitError{"Columns", int64(b.limits.Columns), fmt.Sprintf("line %d has %d columns", d.headerLine, len(d.header))}
 	}
-	s.book = b.newSignals()
 	if d.times == nil {
 		s.countWithoutTime(b, blocks)
 		return s, d.noTime()
@@ -88,12 +98,12 @@ func (b *builder) probe(ctx context.Context, in Input) (*source, error) {
 		return s, err
 	}
 	s.sampleTimes(f)
-	header := d.header
-	if header == nil {
-		header = inventedHeader(d)
+	if s.header = d.header; s.header == nil {
+		s.header = inventedHeader(d)
 		s.file.Notices = append(s.file.Notices, "no header line: columns are named by their number")
 	}
-	if s.schema, err = newSchema(d, header, d.units, d.times, s.book); err != nil {
+	b.sameHeader(s)
+	if err := s.layOut(b); err != nil {
 		return s, fmt.Errorf("line %d: %w", max(1, d.headerLine), err)
 	}
 	if d.layout == LayoutCells {
@@ -102,6 +112,8 @@ func (b *builder) probe(ctx context.Context, in Input) (*source, error) {
 		}
 	}
 	s.bookSample()
+	s.known = slices.ContainsFunc(s.book.list, func(sig *signal) bool { return sig.quantity != "" })
+	s.book, s.schema = nil, nil
 	d.forgetSample()
 	if in.once || in.grows {
 		s.opened, s.blocks, keep = o, blocks, true
@@ -183,7 +195,7 @@ func (b *builder) provenOrder(ctx context.Context, s *source, in Input) error {
 			return err
 		}
 		defer o.close()
-		if err := d.proveOrder(ctx, newBlockReader(o.text, d.separator, b.limits.LineBytes)); err != nil {
+		if err := d.proveOrder(ctx, b.newBlocks(o.text, d.separator)); err != nil {
 			return err
 		}
 	}
@@ -342,19 +354,53 @@ func (s *source) bookSample() {
 		}
 		p.group()
 	}
+	s.groups = slices.SortedFunc(maps.Keys(s.book.groups), func(a, b string) int { return cmp.Compare(s.book.groups[a].key, s.book.groups[b].key) })
 }
 
-// openUnknown makes channels of the signals of a log of which nothing is
-// understood.
-func (s *source) openUnknown(b *builder) {
-	for number, sig := range s.book.list {
-		if sig.column >= 0 && !s.dialect.numeric[sig.column] {
-			continue
-		}
-		sig.open()
-		s.book.rebook(number)
+// layOut makes the schema of a file and books its signals: for a look at its start,
+// and again when it is read, because many files may wait for that.
+func (s *source) layOut(b *builder) (err error) {
+	if b.laidOut.fits(s) {
+		s.book, s.schema = b.laidOut.again(b)
+		return nil
 	}
-	s.book.open = true
+	s.book = b.newSignals()
+	if s.schema, err = newSchema(&s.dialect, s.header, s.dialect.units, s.dialect.times, s.book); err != nil {
+		return err
+	}
+	for _, name := range s.groups {
+		s.book.group(name, func(g *group) { s.schema.createGroup(s.book, g, s.schema.partsNamed(name)) })
+	}
+	if s.show {
+		for number, sig := range s.book.list {
+			if sig.column < 0 || s.dialect.numeric[sig.column] {
+				sig.open()
+				s.book.rebook(number)
+			}
+		}
+		s.book.open = true
+	}
+	if s.schema.layout == LayoutWide && !s.show {
+		b.laidOut = laidOut{dialect: s.dialect, header: s.header, schema: *s.schema, list: s.book.list, treatments: s.book.treatments, bounds: s.book.bounds}
+		b.laidOut.dialect.sample, b.laidOut.dialect.notices = nil, nil
+	}
+	return nil
+}
+
+// sameHeader lets files with the same header share it.
+func (b *builder) sameHeader(s *source) {
+	if slices.Equal(b.header, s.header) {
+		s.header = b.header
+	}
+	b.header = s.header
+	if s.dialect.header != nil {
+		s.dialect.header = s.header
+	}
+}
+
+// showUnknown has columns that are not understood shown as they stand.
+func (s *source) showUnknown() {
+	s.show = true
 	s.file.Notices = append(s.file.Notices, "no column is understood and there is no plant folder: all columns of numbers are shown as they stand")
 }
 

@@ -100,17 +100,23 @@ type builder struct {
 	codes      []float64
 	results    chan *result // to be used again
 	rejected   *csv.Writer
-	understood bool  // some column of some file
-	heldOn     bool  // values that hold do so to the end of the span asked for
-	asked      int64 // width of a cell, as asked for or first chosen
+	understood bool     // some column of some file
+	buffers    chan []byte
+	batches    chan batch
+	laidOut    laidOut
+	header     []string // of the file that was looked at last
+	columns    map[series.ColumnName]*series.ColumnName
+	heldOn     bool     // values that hold do so to the end of the span asked for
+	asked      int64    // width of a cell, as asked for or first chosen
 	progress   Progress
 }
 
 func newBuilder(o Options) *builder {
 	b := &builder{options: o, limits: o.Limits.withDefaults(), names: newHeadings(o.Plant, o.Columns), events: newEvents(),
-		histories: map[string]*history{}, seed: maphash.MakeSeed(), from: math.MinInt64, to: math.MaxInt64, before: minTime}
+		histories: map[string]*history{}, columns: map[series.ColumnName]*series.ColumnName{}, seed: maphash.MakeSeed(), from: math.MinInt64, to: math.MaxInt64, before: minTime}
 	b.grid = &grid{limit: b.limits.Cells, width: int64(time.Minute), lastAt: minTime, byName: map[channelName]int{}}
 	b.words, b.codes, b.results = wordsForNothing(o.MissingWords), codesForNothing(o.MissingWords), make(chan *result, 16)
+	b.buffers, b.batches = make(chan []byte, 16), make(chan batch, 8)
 	b.rejected = rejectWriter(o.RejectsTo)
 	hold := o.HoldFor
 	if hold <= 0 {
@@ -231,15 +237,13 @@ func (b *builder) openUnknown(sources []*source) {
 		return
 	}
 	for _, s := range sources {
-		for _, sig := range s.book.list {
-			if sig.quantity != "" {
-				b.understood = true
-				return
-			}
+		if s.known {
+			b.understood = true
+			return
 		}
 	}
 	for _, s := range sources {
-		s.openUnknown(b)
+		s.showUnknown()
 	}
 }
 
@@ -289,7 +293,9 @@ func (s *stream) readSafely(ctx context.Context) {
 			s.failed = faultOfOurs(p)
 		}
 	}()
-	s.failed = s.read(ctx)
+	if s.failed == nil {
+		s.failed = s.read(ctx)
+	}
 }
 
 // account completes the account of the file.

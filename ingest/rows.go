@@ -114,7 +114,11 @@ func readField(row []byte, i int, separator byte) (field []byte, next int) {
 // readFields returns the first fields of a row, as many as most. The row ends with
 // a line end.
 func readFields(row []byte, separator byte, most int) [][]byte {
-	var fields [][]byte
+	return appendFields(nil, row, separator, most)
+}
+
+// appendFields does the same behind other fields.
+func appendFields(fields [][]byte, row []byte, separator byte, most int) [][]byte {
 	for i := 0; len(fields) < most; i++ {
 		var field []byte
 		field, i = readField(row, i, separator)

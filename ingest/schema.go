@@ -178,6 +178,22 @@ func cellAt(cells []string, c int) string {
 	return ""
 }
 
+// named returns the columns that name what a row of the tidy or long layout carries;
+// -1: there is none.
+func (s *schema) named() [4]int { return [...]int{s.place, s.quantity, s.unit, s.column} }
+
+// partsNamed returns the fields of a row that names a group, as the parser joins
+// them in its name.
+func (s *schema) partsNamed(name string) [][]byte {
+	parts := make([][]byte, len(s.columns))
+	for i, text := range bytes.SplitN([]byte(name), []byte{0}, 4) {
+		if c := s.named()[i]; c >= 0 {
+			parts[c] = bytes.TrimSuffix(text, []byte{0})
+		}
+	}
+	return parts
+}
+
 // createGroup books the signals of a row of the tidy or long layout, by the text
 // in the columns that name them.
 func (s *schema) createGroup(book *signals, g *group, parts [][]byte) {

@@ -65,7 +65,8 @@ func (t *total) add(c series.Cell) {
 }
 
 func newStream(b *builder, s *source) *stream {
-	st := &stream{night: b, source: s, file: &s.file, book: s.book, schema: s.schema, latest: minTime, span: noExtent, odd: map[oddWord]oddCount{}}
+	failed := s.layOut(b)
+	st := &stream{night: b, source: s, failed: failed, file: &s.file, book: s.book, schema: s.schema, latest: minTime, span: noExtent, odd: map[oddWord]oddCount{}}
 	st.schemas = []*schema{s.schema}
 	st.rejects = &rejects{file: st.file, counts: map[string]int{}, writer: b.rejected}
 	st.judge = &judge{histories: st.history, room: b.room, near: s.first, fileLast: map[int]int64{}, day: s.day, unit: s.dialect.epochUnit}
@@ -271,21 +272,21 @@ func (t *total) missing(sig *signal) int {
 
 // columns returns the account of every signal of the file.
 func (s *stream) columns() []series.Column {
-	var out []series.Column
+	out := make([]series.Column, 0, len(s.book.list))
 	for i, sig := range s.book.list {
 		var t total
 		if i < len(s.totals) {
 			t = s.totals[i]
 		}
-		c := series.Column{Header: sig.text, Place: sig.place, Quantity: sig.quantity, Unit: sig.unit, Guess: sig.guess,
-			Readings: t.readings, Missing: t.missing(sig), Impossible: int(t.counts.impossible + t.counts.codes), Min: t.low, Max: t.high, Mean: t.sum / float64(t.readings)}
+		name := series.ColumnName{Header: sig.text, Place: sig.place, Quantity: sig.quantity, Unit: sig.unit, Guess: sig.guess}
+		if sig.quantity != "" {
+			name.Scale = sig.words(sig.info.Unit)
+		} else if name.Guess == "" && t.readings == 0 && t.counts.words > 0 {
+			name.Guess = "words, not readings"
+		}
+		c := series.Column{ColumnName: s.night.sharedName(name), Readings: t.readings, Missing: t.missing(sig), Impossible: int(t.counts.impossible + t.counts.codes), Min: t.low, Max: t.high, Mean: t.sum / float64(t.readings)}
 		if t.readings == 0 {
 			c.Min, c.Max, c.Mean = math.NaN(), math.NaN(), math.NaN()
-		}
-		if sig.quantity != "" {
-			c.Scale = sig.words(sig.info.Unit)
-		} else if c.Guess == "" && t.readings == 0 && t.counts.words > 0 {
-			c.Guess = "words, not readings"
 		}
 		if s.schema.layout == LayoutWide {
 			c.Missing += s.absent(int32(i), c)
@@ -296,6 +297,16 @@ func (s *stream) columns() []series.Column {
 		out = append(out, c)
 	}
 	return out
+}
+
+// sharedName returns a name of a column, the same one for all files.
+func (b *builder) sharedName(name series.ColumnName) *series.ColumnName {
+	shared, known := b.columns[name]
+	if !known {
+		shared = &name
+		b.columns[name] = shared
+	}
+	return shared
 }
 
 // absent returns the rows that stand under a header without the column of a

@@ -107,6 +107,7 @@ func separatorHint(text []byte) byte {
 func headRows(text []byte, separator byte, atEnd bool, columns int) []headRow {
 	var rows []headRow
 	line, cells := 1, 0
+	var fields [][]byte
 	for len(text) > 0 && len(rows) < sampleRows+preambleRows && (cells < sampleCells || len(rows) < 12) {
 		end, state := rowEnd(text, separator, true)
 		if text[end-1] != '\n' {
@@ -118,7 +119,9 @@ func headRows(text []byte, separator byte, atEnd bool, columns int) []headRow {
 		}
 		if state == rowWhole && !blankRow(text[:end], separator) {
 			row := headRow{line: line, comment: isComment(text[:end])}
-			for _, field := range readFields(bytes.TrimLeft(text[:end], "#"), separator, columns+1) {
+			fields = appendFields(fields[:0], bytes.TrimLeft(text[:end], "#"), separator, columns+1)
+			row.fields = make([]string, 0, len(fields))
+			for _, field := range fields {
 				row.fields = append(row.fields, cleanText(string(field)))
 			}
 			rows = append(rows, row)

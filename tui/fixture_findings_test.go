@@ -83,9 +83,9 @@ func addLog(r *review.Report) {
 				{File: "fen-2025-11-23.csv", Line: 43144, Err: errors.New("cut inside the last row")},
 			},
 			Columns: []series.Column{
-				{Header: "S01 beam_voltage [kV]", Place: "S01", Quantity: rf.BeamVoltage, Unit: "kV", Readings: 43140, Min: 319.8, Max: 322.1, Mean: 321},
-				{Header: "A08 water_temperature [degF]", Place: "A08", Quantity: rf.WaterTemperature, Unit: "degF", Scale: "degF to degC", Readings: 43002, Missing: 138, Min: 40, Max: 40.9, Mean: 40.4},
-				{Header: "S07 klystron_mood", Guess: "", Readings: 43140, Min: 0, Max: 1, Mean: 0.5},
+				{ColumnName: &series.ColumnName{Header: "S01 beam_voltage [kV]", Place: "S01", Quantity: rf.BeamVoltage, Unit: "kV"}, Readings: 43140, Min: 319.8, Max: 322.1, Mean: 321},
+				{ColumnName: &series.ColumnName{Header: "A08 water_temperature [degF]", Place: "A08", Quantity: rf.WaterTemperature, Unit: "degF", Scale: "degF to degC"}, Readings: 43002, Missing: 138, Min: 40, Max: 40.9, Mean: 40.4},
+				{ColumnName: &series.ColumnName{Header: "S07 klystron_mood", Guess: ""}, Readings: 43140, Min: 0, Max: 1, Mean: 0.5},
 			},
 			Notices: []string{"the clock was set back by 2 s at 01:00; 2 rows kept, in the order of their times"},
 		},

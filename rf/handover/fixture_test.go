@@ -41,7 +41,7 @@ func quietNightOf(stations int) *review.Report {
 		Plant: fenPlant(stations), From: night(22, 0), To: night(6, 0), Coverage: 99.98,
 		Reference: review.Reference{Kind: "first settled hour", From: night(22, 0), To: night(23, 0), Settled: time.Hour},
 		CellStart: night(22, 0), CellWidth: time.Minute, Cells: 480,
-		Log: series.Log{Files: []series.File{{Name: "night.csv", RowsKept: 28800, Columns: []series.Column{{Quantity: rf.ForwardPower, Readings: 28800}}}}},
+		Log: series.Log{Files: []series.File{{Name: "night.csv", RowsKept: 28800, Columns: []series.Column{{ColumnName: &series.ColumnName{Quantity: rf.ForwardPower}, Readings: 28800}}}}},
 	}
 	for i := range r.Plant.Stations {
 		gain := rf.Energy(60+float64(i)) * rf.Megaelectronvolt

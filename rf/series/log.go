@@ -42,18 +42,24 @@ type File struct {
 
 // Column is one value column of a file, understood or not.
 type Column struct {
-	Header     string
-	Place      string
-	Quantity   rf.Quantity // empty: not understood, ignored
-	Unit       string      // as written in the log
-	Scale      string      // conversion in words, empty where none
-	Guess      string      // what an ignored column might be
+	*ColumnName // never nil
 	Readings   int
 	Missing    int
 	Impossible int     // numbers outside the physical range, or codes for no value: not used
 	Min        float64 // native unit; as written for an ignored column
 	Max        float64
 	Mean       float64
+}
+
+// ColumnName is what a column is taken for. Files with the same columns share it:
+// there may be many.
+type ColumnName struct {
+	Header   string
+	Place    string
+	Quantity rf.Quantity // empty: not understood, ignored
+	Unit     string      // as written in the log
+	Scale    string      // conversion in words, empty where none
+	Guess    string      // what an ignored column might be
 }
 
 // Reason is one reason for refusing rows, and how many rows it took.

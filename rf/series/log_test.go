@@ -11,12 +11,12 @@ import (
 func TestLogCounts(t *testing.T) {
 	log := Log{Files: []File{
 		{RowsKept: 10, RowsRejected: 2, RowsMerged: 1, Missing: 4, Columns: []Column{
-			{Quantity: rf.ForwardPower, Readings: 9},
-			{Quantity: rf.ForwardPhase, Readings: 7},
-			{Header: "S01 mood", Readings: 10}, // not understood: no reading was taken from it
+			{ColumnName: &ColumnName{Quantity: rf.ForwardPower}, Readings: 9},
+			{ColumnName: &ColumnName{Quantity: rf.ForwardPhase}, Readings: 7},
+			{ColumnName: &ColumnName{Header: "S01 mood"}, Readings: 10}, // not understood: no reading was taken from it
 		}},
 		{Err: fs.ErrNotExist},
-		{RowsKept: 5, RowsRejected: 3, RowsMerged: 2, Missing: 1, Columns: []Column{{Quantity: rf.TripCount, Readings: 5}}},
+		{RowsKept: 5, RowsRejected: 3, RowsMerged: 2, Missing: 1, Columns: []Column{{ColumnName: &ColumnName{Quantity: rf.TripCount}, Readings: 5}}},
 	}}
 	tests := []struct {
 		name      string
