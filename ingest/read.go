@@ -100,14 +100,14 @@ type builder struct {
 	codes      []float64
 	results    chan *result // to be used again
 	rejected   *csv.Writer
-	understood bool     // some column of some file
+	understood bool // some column of some file
 	buffers    chan []byte
 	batches    chan batch
 	laidOut    laidOut
 	header     []string // of the file that was looked at last
 	columns    map[series.ColumnName]*series.ColumnName
-	heldOn     bool     // values that hold do so to the end of the span asked for
-	asked      int64    // width of a cell, as asked for or first chosen
+	heldOn     bool  // values that hold do so to the end of the span asked for
+	asked      int64 // width of a cell, as asked for or first chosen
 	progress   Progress
 }
 

@@ -43,12 +43,12 @@ type File struct {
 // Column is one value column of a file, understood or not.
 type Column struct {
 	*ColumnName // never nil
-	Readings   int
-	Missing    int
-	Impossible int     // numbers outside the physical range, or codes for no value: not used
-	Min        float64 // native unit; as written for an ignored column
-	Max        float64
-	Mean       float64
+	Readings    int
+	Missing     int
+	Impossible  int     // numbers outside the physical range, or codes for no value: not used
+	Min         float64 // native unit; as written for an ignored column
+	Max         float64
+	Mean        float64
 }
 
 // ColumnName is what a column is taken for. Files with the same columns share it:
