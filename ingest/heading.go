@@ -3,6 +3,7 @@ package ingest
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"dawncrest/rf"
@@ -38,13 +39,14 @@ func splitUnit(header string) (name, unit string) {
 // headings understands the names of columns against a plant, where there is one,
 // and the rules of columns.csv.
 type headings struct {
-	plant  *rf.Plant
-	rules  []ColumnRule
-	places map[string]string // spelling of a place by its lower case
+	plant   *rf.Plant
+	rules   []ColumnRule
+	places  map[string]string // spelling of a place by its lower case
+	guesses map[string]string // what names may stand for that were not understood
 }
 
 func newHeadings(plant *rf.Plant, rules []ColumnRule) *headings {
-	h := &headings{plant: plant, rules: rules, places: map[string]string{rf.MachinePlace: rf.MachinePlace}}
+	h := &headings{plant: plant, rules: rules, places: map[string]string{rf.MachinePlace: rf.MachinePlace}, guesses: map[string]string{}}
 	if plant == nil {
 		return h
 	}
@@ -261,8 +263,20 @@ func loggedQuantity(text string) (rf.Quantity, bool) {
 // partsOfNames parts a name into its words.
 var partsOfNames = strings.NewReplacer(".", " ", ":", " ", "/", " ")
 
+// guessesMost bounds the names for which a guess is looked for: nobody reads more.
+const guessesMost = 2000
+
 // meant guesses what a name that was not understood might stand for.
 func (h *headings) meant(name string) string {
+	guess, known := h.guesses[name]
+	if !known && len(h.guesses) < guessesMost {
+		guess = guessOf(name)
+		h.guesses[name] = guess
+	}
+	return guess
+}
+
+func guessOf(name string) string {
 	words := strings.Fields(partsOfNames.Replace(name))
 	if len(words) == 0 {
 		return ""
@@ -272,15 +286,26 @@ func (h *headings) meant(name string) string {
 	if near := nearestQuantity(last); near != "" {
 		return "did you mean " + strings.TrimSpace(place+" "+near) + "?"
 	}
-	for cut := 1; cut < len(name)-1; cut++ { // S03_forward_power
-		if name[cut] != '_' {
-			continue
-		}
+	for _, cut := range lastUnderscores(name) { // S03_forward_power
 		if near := nearestQuantity(name[cut+1:]); near != "" {
 			return "did you mean " + name[:cut] + " " + near + "?"
 		}
 	}
 	return ""
+}
+
+// lastUnderscores returns where the last underscores inside a name stand: as many as
+// the name of a quantity may have, and one more.
+func lastUnderscores(name string) []int {
+	const most = 5
+	var cuts []int
+	for cut := len(name) - 2; cut > 0 && len(cuts) < most; cut-- {
+		if name[cut] == '_' {
+			cuts = append(cuts, cut)
+		}
+	}
+	slices.Reverse(cuts)
+	return cuts
 }
 
 func nearestQuantity(word string) string {

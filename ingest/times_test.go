@@ -257,3 +257,36 @@ func TestLeapSecondStandsBetweenItsNeighbours(t *testing.T) {
 		t.Errorf("kept %d of 3, %d readings: %q", f.RowsKept, f.Columns[0].Readings, f.Notices)
 	}
 }
+
+// FuzzTime holds what is read as a time against the standard library's reading of
+// RFC 3339.
+func FuzzTime(f *testing.F) {
+	for _, text := range []string{
+		"2026-02-03T20:00:00Z", "2026-02-03T20:00:00.123456789+05:30", "2026-02-03 20:00:00,5-0330", "03/02/2026 08:00:00 PM", "31-DEC-99 20:00:00",
+		"2016-12-31T23:59:60Z", "20260203T200000Z", "2026-02-03 24:00:00", "1770148800.25", "46056.8333", "20:00:00", "2026-02-30T00:00:00Z",
+	} {
+		f.Add(text)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		for _, order := range []dateOrder{monthFirst, dayFirst} {
+			w, ok := readWritten([]byte(text), order)
+			if ok && (w.nano < 0 || w.nano >= 1e9 || w.offset > 24*3600 || w.offset < -24*3600) {
+				t.Fatalf("%q: %+v", text, w)
+			}
+			want, err := time.Parse(time.RFC3339Nano, text)
+			if err != nil {
+				continue
+			}
+			_, offset := want.Zone()
+			switch got := time.Unix(w.wall-w.offset, w.nano); {
+			case !ok && want.Year() > 0 && offset > -24*3600 && offset < 24*3600:
+				t.Fatalf("%q was refused, and is %v", text, want)
+			case ok && !got.Equal(want):
+				t.Fatalf("%q: got %v, want %v", text, got.UTC(), want.UTC())
+			}
+		}
+		if at, form, _, ok := epochInstant([]byte(text)); ok && form == formDayNumber && (at < 0 && utc(at).Year() < 1900 || utc(at).Year() > 2200) {
+			t.Fatalf("%q: day number of %v", text, utc(at))
+		}
+	})
+}

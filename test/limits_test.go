@@ -159,6 +159,7 @@ func TestNameOfAMegabyte(t *testing.T) {
 	long := strings.Repeat("long ", 1<<18)
 	for name, text := range map[string]string{
 		"heading": strings.ReplaceAll(smallLog, "S03", long),
+		"unknown": strings.ReplaceAll(smallLog, "S03 forward_power", strings.Repeat("long_", 1<<18)),
 		"place":   "time,place,forward_power [MW]\n2026-01-01T00:00:00Z," + long + ",38\n2026-01-01T00:00:10Z," + long + ",38\n",
 		"unit":    strings.ReplaceAll(smallLog, "MW", long),
 		"value":   smallLog + "2026-01-01T00:00:30Z," + long + "\n",
