@@ -281,3 +281,30 @@ func FuzzCells(f *testing.F) {
 		}
 	})
 }
+
+// A cells log beside the raw log that it was made of counts its readings twice, and
+// that is told.
+func TestCellsBesideTheirRawLog(t *testing.T) {
+	raw := Memory("raw.csv", []byte("time,S07 forward_power [MW],S07 drive_power [W]\n2026-02-03T20:00:00Z,38,300\n2026-02-03T20:00:30Z,38.2,301\n"))
+	same := cellsHeader + "2026-02-03T20:00:00Z,S07 forward_power [MW],2,38.1,38,38.2,0.1414\n"
+	for name, c := range map[string]struct {
+		cells string
+		told  bool
+	}{
+		"the same readings": {same, true},
+		"other readings":    {strings.ReplaceAll(same, "S07", "S08"), false},
+		"another day":       {strings.ReplaceAll(same, "02-03", "02-04"), false},
+	} {
+		night, err := Read(t.Context(), []Input{raw, Memory("cells.csv", []byte(c.cells))}, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var said string
+		for _, f := range night.Log.Files {
+			said += strings.Join(f.Notices, "\n")
+		}
+		if told := strings.Contains(said, "stand in raw.csv too, of 1 channel, and count twice"); told != c.told {
+			t.Errorf("%s: %q", name, said)
+		}
+	}
+}

@@ -67,11 +67,12 @@ type listing struct {
 
 // look is what is asked about a file; sight is the answer.
 type look struct {
-	file   *os.File // nil: to be opened
-	path   string   // empty: it has lost its name
-	offset int64    // up to which it was read
-	before []byte   // what stands before that
-	packed bool     // only its size is asked for
+	file    *os.File  // nil: to be opened
+	path    string    // empty: it has lost its name
+	offset  int64     // up to which it was read
+	before  []byte    // what stands before that
+	written time.Time // when it was written last, as far as is known
+	packed  bool      // only its size is asked for
 }
 
 type sight struct {
@@ -123,7 +124,7 @@ func (d disk) see(l look) (s sight) {
 	}
 	size := s.info.Size()
 	switch {
-	case l.packed, size == l.offset:
+	case l.packed, size == l.offset && s.info.ModTime().Equal(l.written):
 		return s
 	case size < l.offset:
 		s.replaced = true

@@ -102,6 +102,18 @@ func TestFollowedOverFiles(t *testing.T) {
 			l.night()
 			together(l, []string{parts[0], parts[1] + strings.TrimPrefix(parts[2], strings.SplitAfter(parts[2], "\n")[0])})
 		})
+		t.Run("written anew to the same size, "+name, func(t *testing.T) {
+			l := newLogger(t)
+			other := strings.ReplaceAll(parts[0], "2026-02-03T", "2026-02-04T")
+			l.write("night.csv", parts[0])
+			l.started("night.csv", Options{})
+			l.cut("night.csv", other)
+			if err := os.Chtimes(l.path("night.csv"), time.Time{}, time.Now().Add(time.Second)); err != nil { // a disk may keep times coarsely
+				t.Fatal(err)
+			}
+			l.night()
+			together(l, []string{parts[0], other})
+		})
 	}
 }
 

@@ -48,7 +48,7 @@ type closedFile struct {
 }
 
 func (t *tail) look() look {
-	return look{file: t.file, path: t.path, offset: t.offset, before: t.before, packed: t.packed}
+	return look{file: t.file, path: t.path, offset: t.offset, before: t.before, written: t.info.ModTime(), packed: t.packed}
 }
 
 // close closes the file, unless a question about it is still open.

@@ -185,6 +185,7 @@ func (s *stream) tellColumns() {
 
 // tellAll adds what concerns all files to the account of the first one.
 func (b *builder) tellAll() {
+	b.tellTwice()
 	for i := range b.log.Files {
 		f := &b.log.Files[i]
 		if f.Err != nil {

@@ -46,9 +46,23 @@ next:
 				continue next
 			}
 		}
-		at = append(at, e.At)
+		at = append(at, instants(e)...)
 	}
 	return series.Distinct(at, restartWindow)
+}
+
+// instants returns when the trips of an event were: at once, or spread over the time
+// within which a log that was reduced elsewhere tells of them.
+func instants(e series.Event) []time.Time {
+	if e.Within <= restartWindow {
+		return []time.Time{e.At}
+	}
+	n := max(e.Count, 1)
+	at := make([]time.Time, n)
+	for i := range at {
+		at[i] = e.At.Add(time.Duration(i) * e.Within / time.Duration(n))
+	}
+	return at
 }
 
 // commonTrips returns the moments at which many stations tripped within seconds,

@@ -45,6 +45,19 @@ func TestTripsAreCountedPerStation(t *testing.T) {
 	wantFindings(t, r)
 }
 
+// Trips that a reduced log tells of one cell are that many where they can be apart,
+// and one where they lie within a restart.
+func TestTripsOfOneCell(t *testing.T) {
+	for within, want := range map[time.Duration]int{0: 1, time.Minute: 1, 5 * time.Minute: 1, 7 * time.Minute: 3, time.Hour: 3} {
+		b := modest()
+		b.trip("S1", 3)
+		b.events[0].Count, b.events[0].Within = 3, within
+		if s := station(t, b.review(), "S1"); s.Trips != want {
+			t.Errorf("3 trips within %s: %d", within, s.Trips)
+		}
+	}
+}
+
 func TestTooManyTrips(t *testing.T) {
 	// The limits are 4 and 12 in a night. Usual are two a day: 0.67 in eight hours,
 	// of which five or more have a chance of 8e-4 and seven one of 1e-5 (Poisson).
