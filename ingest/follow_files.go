@@ -3,6 +3,7 @@ package ingest
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"io"
 	"os"
 	"slices"
@@ -35,7 +36,7 @@ func (f *Follower) start(ctx context.Context, inputs []Input) error {
 		case err == nil:
 			sources, tails[s] = append(sources, s), t
 		case t == nil || t.packed || t.offset >= headSize:
-			s.file.Err = err
+			s.file.Err = fmt.Errorf("%s: %w", in.Name, err)
 			f.close(in, t, &s.file)
 		}
 	}
@@ -235,12 +236,16 @@ func (f *Follower) holds(in Input) bool {
 // hasRead reports whether a file that was found was read, and has not changed since.
 // c is what was read under its path.
 func (f *Follower) hasRead(in Input, c *closedFile) bool {
+	if c != nil && c.refused() && c.info.Mode() != in.info.Mode() {
+		f.closed = slices.DeleteFunc(f.closed, func(other *closedFile) bool { return other == c }) // it may be read now
+		return false
+	}
 	if c != nil && os.SameFile(c.info, in.info) && (c.packed || c.size == in.Size) {
 		return true
 	}
 	if c != nil {
 		c.path = ""
-		if c.account != nil && c.account.Err != nil {
+		if c.refused() {
 			c.account = nil // it may be better now
 		}
 	}

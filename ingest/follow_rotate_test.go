@@ -6,12 +6,15 @@ import (
 	"errors"
 	"io/fs"
 	"os"
+	"slices"
 	"strings"
 	"sync/atomic"
 	"testing"
 	"time"
 
 	"golang.org/x/text/encoding/unicode"
+
+	"dawncrest/rf/series"
 )
 
 // hours cuts a log into files of an hour, each with the header.
@@ -381,5 +384,44 @@ func TestFollowManyFiles(t *testing.T) {
 	}
 	if len(n.Channels) != 2 {
 		t.Errorf("channels of %s", all.String())
+	}
+}
+
+// A file that may not be read is told, and read once it may be.
+func TestFollowedFileThatMayNotBeRead(t *testing.T) {
+	if os.Geteuid() == 0 {
+		t.Skip("root may read every file")
+	}
+	for _, there := range []bool{true, false} {
+		l := newLogger(t)
+		l.write("a.csv", wideSeconds(20))
+		closed := func() {
+			l.write("b.csv", strings.ReplaceAll(wideSeconds(20), "T20:", "T21:"))
+			if err := os.Chmod(l.path("b.csv"), 0); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if there {
+			closed()
+		}
+		l.started("", Options{})
+		if !there {
+			closed()
+		}
+		for range 2 {
+			log := l.night().Log
+			refused := slices.IndexFunc(log.Files, func(f series.File) bool {
+				return f.Err != nil && strings.Contains(f.Err.Error(), "b.csv: permission denied")
+			})
+			if len(log.Files) != 2 || refused < 0 || log.Rows() != 20 {
+				t.Fatalf("%+v", log.Files)
+			}
+		}
+		if err := os.Chmod(l.path("b.csv"), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if log := l.night().Log; log.Rows() != 40 || len(log.Files) != 2 {
+			t.Errorf("%d rows, %+v", log.Rows(), log.Files)
+		}
 	}
 }

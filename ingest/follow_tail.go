@@ -47,6 +47,9 @@ type closedFile struct {
 	packed  bool
 }
 
+// refused reports whether the file could not be read.
+func (c *closedFile) refused() bool { return c.account != nil && c.account.Err != nil }
+
 func (t *tail) look() look {
 	return look{file: t.file, path: t.path, offset: t.offset, before: t.before, written: t.info.ModTime(), packed: t.packed}
 }
