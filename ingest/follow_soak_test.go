@@ -70,7 +70,7 @@ func followed(t testing.TB, s *shift) *Follower {
 	if err := s.write(60); err != nil {
 		t.Fatal(err)
 	}
-	f, err := Follow(context.Background(), []string{s.dir}, Options{}, FollowLeast, time.Now)
+	f, err := Follow(context.Background(), []string{s.dir}, Options{Parts: &Parts{}}, FollowLeast, time.Now)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -11,6 +11,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"golang.org/x/sys/unix"
 )
 
 // waiting starts the program on a standard input that delivers some text and then
@@ -30,7 +32,29 @@ func waiting(t *testing.T, text string, args ...string) (run *exec.Cmd, in io.Wr
 	if _, err := io.WriteString(in, text); err != nil {
 		t.Fatal(err)
 	}
+	for end := time.Now().Add(patience); unread(t, in) > 0; time.Sleep(5 * time.Millisecond) {
+		if time.Now().After(end) {
+			t.Fatal("standard input is not read")
+		}
+	}
 	return run, in, said
+}
+
+// unread returns how many bytes in a pipe nobody has read yet.
+func unread(t *testing.T, in io.Writer) (n int) {
+	t.Helper()
+	pipe, ok := in.(syscall.Conn)
+	if !ok {
+		t.Fatalf("standard input is %T", in)
+	}
+	conn, err := pipe.SyscallConn()
+	if err == nil {
+		err = conn.Control(func(fd uintptr) { n, err = unix.IoctlGetInt(int(fd), unix.TIOCINQ) })
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
 }
 
 // ends waits for a program and returns its exit code, or the signal that ended it.
@@ -133,12 +157,12 @@ func TestLogChangesBeforeItIsRead(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			log := putFile(t, strings.ReplaceAll(smallLog, "S03", "S04"), t.TempDir(), "night.csv")
-			run, in, out := waiting(t, "", "columns", "-", log)
-			time.Sleep(300 * time.Millisecond) // the logs are found, the first one is waited for
+			header, rows, _ := strings.Cut(smallLog, "\n")
+			run, in, out := waiting(t, header+"\n", "columns", "-", log) // the logs are found, and the first one is read
 			if err := c.change(log); err != nil {
 				t.Fatal(err)
 			}
-			if _, err := io.WriteString(in, smallLog); err != nil {
+			if _, err := io.WriteString(in, rows); err != nil {
 				t.Fatal(err)
 			}
 			in.Close()
