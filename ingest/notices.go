@@ -3,6 +3,8 @@ package ingest
 import (
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -202,8 +204,8 @@ func (b *builder) tellAll() {
 		case b.options.CellWidth == time.Duration(b.asked):
 			f.Notices = append(f.Notices, fmt.Sprintf("kept in cells of %s, as asked for", width))
 		}
-		for place, falls := range b.events.falls {
-			f.Notices = append(f.Notices, fmt.Sprintf("the trip counter of %s fell %s: taken as started again", place, counted(falls, "time")))
+		for _, place := range slices.Sorted(maps.Keys(b.events.falls)) {
+			f.Notices = append(f.Notices, fmt.Sprintf("the trip counter of %s fell %s: taken as started again", place, counted(b.events.falls[place], "time")))
 		}
 		return
 	}

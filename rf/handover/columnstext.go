@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -11,14 +12,27 @@ import (
 	"dawncrest/rf/series"
 )
 
-// ColumnsText writes what the reader made of the files for people.
+// ColumnsText writes what the reader made of the files for people. Files in a row
+// with the same columns have one table of them.
 func ColumnsText(w io.Writer, log series.Log) error {
 	var b strings.Builder
+	var together []series.Column
+	files := 0
 	for i, f := range log.Files {
 		if i > 0 {
 			b.WriteByte('\n')
 		}
 		columnsTextOf(&b, f)
+		together = joined(together, f.Columns)
+		files++
+		if i+1 < len(log.Files) && sameColumns(f.Columns, log.Files[i+1].Columns) {
+			continue
+		}
+		if files > 1 && len(together) > 0 {
+			fmt.Fprintf(&b, "\nthe columns of these %d files together\n", files)
+		}
+		columnTables(&b, together)
+		together, files = nil, 0
 	}
 	if len(log.Files) > 1 {
 		fmt.Fprintf(&b, "\n%d files: %s kept, %s refused, %s merged\n", len(log.Files),
@@ -53,7 +67,34 @@ func columnsTextOf(b *strings.Builder, f series.File) {
 	for _, notice := range f.Notices {
 		wrapped(b, "  note      ", clean(notice))
 	}
-	columnTables(b, f.Columns)
+}
+
+// sameColumns reports whether two files have the same columns, taken for the same.
+func sameColumns(a, b []series.Column) bool {
+	return slices.EqualFunc(a, b, func(a, b series.Column) bool { return *a.ColumnName == *b.ColumnName })
+}
+
+// joined returns the account of the same columns over more files.
+func joined(a, b []series.Column) []series.Column {
+	if a == nil {
+		return b
+	}
+	all := slices.Clone(a)
+	for i, c := range b {
+		to := &all[i]
+		switch {
+		case c.Readings == 0:
+		case to.Readings == 0:
+			to.Min, to.Max, to.Mean = c.Min, c.Max, c.Mean
+		default:
+			to.Min, to.Max = min(to.Min, c.Min), max(to.Max, c.Max)
+			to.Mean += (c.Mean - to.Mean) * float64(c.Readings) / float64(to.Readings+c.Readings)
+		}
+		to.Readings += c.Readings
+		to.Missing += c.Missing
+		to.Impossible += c.Impossible
+	}
+	return all
 }
 
 var separatorWords = map[string]string{",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
