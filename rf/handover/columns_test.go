@@ -33,7 +33,7 @@ func TestColumnsOfFilesTogether(t *testing.T) {
 		t.Fatal(err)
 	}
 	text := b.String()
-	if n := strings.Count(text, "forward_power "); n != 2 || strings.Count(text, "column ") != 3 || strings.Count(text, "together") != 1 {
+	if n := strings.Count(text, "forward_power  "); n != 2 || strings.Count(text, "column ") != 3 || strings.Count(text, "together") != 1 {
 		t.Errorf("%d tables of power:\n%s", n, text)
 	}
 	// 40 readings of mean (10 x 38 + 30 x 42)/40 = 41, 11 missing.
