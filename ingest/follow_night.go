@@ -76,6 +76,10 @@ func (b *builder) fitTo(sources []*source) {
 // change in this one.
 func (b *builder) fork() *builder {
 	n := *b
+	n.forked = true
+	if b.options.Parts != nil {
+		b.options.Parts.forgetYoung()
+	}
 	n.grid, n.events = b.grid.fork(), b.events.fork()
 	n.holder = b.holder.fork(n.grid)
 	n.histories = make(map[string]*history, len(b.histories))

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"compress/gzip"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"sync/atomic"
@@ -116,6 +117,17 @@ func (u *unpackLimit) Read(p []byte) (int, error) {
 	return n, err
 }
 
+// errChanged is for a file that no longer holds what was read of it.
+var errChanged = errors.New("has changed since it was read: start again to read it as it is now")
+
+// changed says so too where the file is shorter than it was.
+func changed(err error) error {
+	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+		return errChanged
+	}
+	return err
+}
+
 // Encodings, as they are named to people and by people.
 const (
 	UTF8    = "UTF-8"
@@ -159,16 +171,22 @@ func (o *opened) decode(forced string) {
 // skip goes on at an offset of the text: at once in a file as it is stored, by
 // reading over what stands before in one that is packed or in UTF-16.
 func (o *opened) skip(ctx context.Context, offset int64) error {
-	if file, ok := o.file.(io.Seeker); ok && o.plainAt >= 0 {
-		_, err := file.Seek(o.plainAt+offset, io.SeekStart)
-		o.text = o.stored
-		return err
+	if file, ok := o.file.(io.Seeker); ok && o.plainAt >= 0 && offset > 0 {
+		before := []byte{0}
+		_, err := file.Seek(o.plainAt+offset-1, io.SeekStart)
+		if err == nil {
+			_, err = io.ReadFull(o.stored, before)
+		}
+		if o.text = o.stored; err == nil && before[0] != '\n' && before[0] != '\r' {
+			err = errChanged
+		}
+		return changed(err)
 	}
 	const piece = 4 << 20
 	for offset > 0 && ctx.Err() == nil {
 		n, err := io.CopyN(io.Discard, o.text, min(offset, piece))
 		if err != nil {
-			return err
+			return changed(err)
 		}
 		offset -= n
 	}

@@ -2,11 +2,10 @@ package ingest
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"math"
-	"os"
+	"slices"
 	"sync"
 	"time"
 
@@ -23,6 +22,7 @@ type Parts struct {
 	mu      sync.Mutex
 	options Options
 	files   []*partFile
+	young   []*partFile // of small files that are read anew at each look
 }
 
 // begin forgets the logs of another night.
@@ -30,11 +30,19 @@ func (p *Parts) begin(o Options) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	o.Parts, o.Progress, o.RejectsTo = nil, nil, nil
-	p.options, p.files = o, nil
+	p.options, p.files, p.young = o, nil, nil
 }
 
-// of returns what remembers a file that is read from its start.
-func (p *Parts) of(s *source) *partFile {
+// forgetYoung forgets the small files that are to be read anew.
+func (p *Parts) forgetYoung() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.young = nil
+}
+
+// of returns what remembers a file that is read from its start. A file may be read
+// more than once: rows that are known by then are not remembered again.
+func (p *Parts) of(s *source, young bool) *partFile {
 	f := &partFile{input: s.input, order: MonthFirst, step: int64(s.dialect.step)}
 	if s.dialect.order == dayFirst {
 		f.order = DayFirst
@@ -47,13 +55,11 @@ func (p *Parts) of(s *source) *partFile {
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	for i, known := range p.files {
-		if known.input.info != nil && f.input.info != nil && os.SameFile(known.input.info, f.input.info) {
-			p.files[i] = f // it is read anew
-			return f
-		}
+	if young {
+		p.young = append(p.young, f)
+	} else {
+		p.files = append(p.files, f)
 	}
-	p.files = append(p.files, f)
 	return f
 }
 
@@ -95,7 +101,7 @@ func (p *Parts) runs(from, to time.Time, cells int) (Options, []run, time.Durati
 	}
 	var runs []run
 	step := time.Duration(math.MaxInt64)
-	for _, f := range p.files {
+	for _, f := range slices.Concat(p.files, p.young) {
 		of := f.runs(from.UnixNano(), to.UnixNano(), int64(hold))
 		if len(of) > 0 {
 			step = min(step, max(time.Duration(f.step), leastCell))
@@ -131,17 +137,9 @@ func (b *builder) probeRun(ctx context.Context, r run) (*source, error) {
 	if err := s.opened.skip(ctx, r.offset); err != nil {
 		s.opened.close()
 		s.opened = nil
-		return s, cutShort(err)
+		return s, err
 	}
 	s.blocks = b.newBlocks(io.LimitReader(s.opened.text, r.end-r.offset), s.dialect.separator)
 	s.blocks.line = r.line
 	return s, nil
-}
-
-// cutShort says what an early end means.
-func cutShort(err error) error {
-	if errors.Is(err, io.EOF) {
-		return errors.New("is shorter than when it was read: start again to read it as it is now")
-	}
-	return err
 }

@@ -119,7 +119,7 @@ func (r run) stillThere(file *os.File, info fs.FileInfo) error {
 		return nil
 	}
 	file.Close()
-	return errors.New("is shorter than when it was read: start again to read it as it is now")
+	return errChanged
 }
 
 // sameFileBeside opens the file that was known under a path and has another name in

@@ -197,9 +197,54 @@ func TestPartsOfAFollowedLog(t *testing.T) {
 	}
 }
 
+func TestPartsOfASmallFollowedLog(t *testing.T) {
+	text := wideSeconds(1200)
+	l := newLogger(t)
+	var parts Parts
+	l.write("log.csv", text[:4000])
+	l.started("", Options{Parts: &parts})
+	for at := 4000; at < len(text); at += 4000 {
+		l.write("log.csv", text[at:min(at+4000, len(text))])
+		l.night()
+	}
+	from := at("2026-02-03T20:15:00Z")
+	part, err := parts.Night(context.Background(), from, from.Add(time.Minute), 60)
+	if err != nil {
+		t.Fatal(err)
+	}
+	samePart(t, []Input{Memory("log.csv", []byte(text))}, Options{}, part, from, from.Add(time.Minute))
+	if len(parts.files) != 0 || len(parts.young) != 1 {
+		t.Errorf("%d files and %d young ones are remembered", len(parts.files), len(parts.young))
+	}
+}
+
+// A file that is met a second time under another name takes nothing from what is
+// known of it.
+func TestPartsOfAFileWithTwoNames(t *testing.T) {
+	l := newLogger(t)
+	l.write("a.csv", wideSeconds(4000))
+	if err := os.Link(l.path("a.csv"), l.path("b.csv")); err != nil {
+		t.Skip(err)
+	}
+	inputs, _, err := Inputs([]string{l.dir}, nil, Limits{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var parts Parts
+	if _, err := Read(context.Background(), inputs, Options{Parts: &parts}); err != nil || len(inputs) != 2 {
+		t.Fatal(err, inputs)
+	}
+	from := at("2026-02-03T20:10:00Z")
+	part, err := parts.Night(context.Background(), from, from.Add(time.Minute), 60)
+	if err != nil {
+		t.Fatal(err)
+	}
+	samePart(t, inputs[:1], Options{}, part, from, from.Add(time.Minute))
+}
+
 // What can no longer be read again is said, and nothing else is taken for it.
 func TestPartsThatAreGone(t *testing.T) {
-	text := wideSeconds(4000)
+	text := wideSeconds(40_000)
 	read := func(l *logger) *Parts {
 		parts := &Parts{}
 		l.write("night.csv", text)
@@ -218,14 +263,15 @@ func TestPartsThatAreGone(t *testing.T) {
 	}{
 		"removed":        {func(l *logger) { os.Remove(l.path("night.csv")) }, "no such file"},
 		"another file":   {func(l *logger) { l.write("new", text); l.rename("new", "night.csv") }, "another file"},
-		"cut":            {func(l *logger) { l.cut("night.csv", text[:1000]) }, "shorter"},
+		"cut":            {func(l *logger) { l.cut("night.csv", text[:1000]) }, "has changed"},
+		"written anew":   {func(l *logger) { l.cut("night.csv", "# again\n"+text) }, "has changed"},
 		"a folder now":   {func(l *logger) { os.Remove(l.path("night.csv")); os.Mkdir(l.path("night.csv"), 0o777) }, "is a folder now"},
 		"never anything": {func(l *logger) {}, ""},
 	} {
 		l := newLogger(t)
 		parts := read(l)
 		c.change(l)
-		from := at("2026-02-03T20:10:00Z")
+		from := at("2026-02-04T06:10:00Z")
 		_, err := parts.Night(context.Background(), from, from.Add(time.Minute), 60)
 		if c.want == "" && err != nil || c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)) {
 			t.Errorf("%s: %v", name, err)

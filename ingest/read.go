@@ -100,6 +100,7 @@ type builder struct {
 	codes      []float64
 	results    chan *result // to be used again
 	rejected   *csv.Writer
+	forked     bool // a copy of the night, made of what was followed so far
 	understood bool // some column of some file
 	buffers    chan []byte
 	batches    chan batch

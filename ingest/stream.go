@@ -71,7 +71,7 @@ func newStream(b *builder, s *source) *stream {
 	st.rejects = &rejects{file: st.file, counts: map[string]int{}, writer: b.rejected}
 	st.judge = &judge{histories: st.history, room: b.room, near: s.first, fileLast: map[int]int64{}, day: s.day, unit: s.dialect.epochUnit}
 	if b.options.Parts != nil {
-		st.part = b.options.Parts.of(s)
+		st.part = b.options.Parts.of(s, b.forked)
 	}
 	st.gap = max(int64(s.dialect.step)*5/2, int64(10*time.Second))
 	return st

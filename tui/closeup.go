@@ -117,7 +117,12 @@ func (m Model) lookedCloser(msg closeUpMsg) (tea.Model, tea.Cmd) {
 		c.traces[traceName{t.Place, t.Quantity}] = t
 	}
 	m.data.closeUp = c
-	return m.looked(m.data.window.onto(c.grid))
+	w := m.data.window.onto(c.grid)
+	if !m.asked.holds(w) {
+		return m.looked(w)
+	}
+	m.data.window = w
+	return m, nil
 }
 
 // closeness says that the window shows finer cells than the report's, or will.
