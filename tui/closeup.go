@@ -73,6 +73,19 @@ func (m Model) looked(w window) (Model, tea.Cmd) {
 	return m.askCloser(w)
 }
 
+// lookedOn shows a window of a log that has grown: a close-up of its end goes on.
+func (m Model) lookedOn(w window) (Model, tea.Cmd) {
+	shown := m.data.closeUp
+	if !w.grid.same(shown.grid) || w.to <= shown.cells {
+		return m.looked(w)
+	}
+	m.asked.stop()
+	m.asked = asked{}
+	m, again := m.looked(w)
+	m.data.awaited = false // what is shown is only a little old
+	return m, again
+}
+
 func (a asked) stop() {
 	if a.cancel != nil {
 		a.cancel()

@@ -175,4 +175,30 @@ func TestCloseUpFollowsTheEnd(t *testing.T) {
 	if _, to := m.data.window.times(); !to.Equal(longer.To) || m.under("S01", rf.BeamVoltage).mean < 100 {
 		t.Errorf("shows until %s of %s, reads %+v", to, longer.To, m.under("S01", rf.BeamVoltage))
 	}
+	// Rows that come within the report's last cell are read too: those of its second
+	// half here.
+	half := 0
+	read := m.source.CloseUp
+	m.source.CloseUp = func(ctx context.Context, from, to time.Time, cells int) (CloseUp, error) {
+		c, err := read(ctx, from, to, cells)
+		c.Cells -= half
+		for i := range c.Traces {
+			t := &c.Traces[i]
+			t.Mean, t.Min, t.Max = t.Mean[:c.Cells], t.Min[:c.Cells], t.Max[:c.Cells]
+		}
+		return c, err
+	}
+	news := followedMsg{report: longer, places: sortPlaces(longer), following: m.data.following}
+	last := func() float64 {
+		return m.data.cellAt(m.data.places.trace("S01", rf.BeamVoltage), m.data.window.to-1).mean
+	}
+	half = int(30 * time.Second / m.data.window.width)
+	m.data.closeUp.cells -= half
+	if m = send(m, news); m.data.closeUp.cells == 0 || last() > 400 {
+		t.Errorf("reads %g of a cell that has no row yet", last())
+	}
+	half = 0
+	if m = send(m, news); last() < 400 || m.data.awaited {
+		t.Errorf("reads %g after rows came", last())
+	}
 }

@@ -74,7 +74,7 @@ func (m Model) followed(msg followedMsg) (tea.Model, tea.Cmd) {
 	for i := range m.pages {
 		m.pages[i] = m.pages[i].renewed(before, m.data)
 	}
-	m, closer := m.looked(m.data.window)
+	m, closer := m.lookedOn(m.data.window)
 	return m, tea.Batch(m.previewed(), m.follow(), closer)
 }
 
