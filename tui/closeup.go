@@ -24,9 +24,13 @@ type CloseUp struct {
 // closeUp is a close-up as the screens use it.
 type closeUp struct {
 	grid
-	cells  int
-	traces map[traceName]*review.Trace
+	from, to time.Time // what was read; no row stands in it outside the cells
+	cells    int
+	traces   map[traceName]*review.Trace
 }
+
+// read reports whether the log was read again for an instant.
+func (c closeUp) read(t time.Time) bool { return !t.Before(c.from) && t.Before(c.to) }
 
 type traceName struct {
 	place    string
@@ -123,7 +127,7 @@ func (m Model) lookedCloser(msg closeUpMsg) (tea.Model, tea.Cmd) {
 		m.data.outcome = "not read again: " + clean(msg.err.Error())
 		return m, nil
 	}
-	c := closeUp{grid: grid{start: msg.closeUp.Start, width: msg.closeUp.Width}, cells: msg.closeUp.Cells, traces: map[traceName]*review.Trace{}}
+	c := closeUp{grid: grid{start: msg.closeUp.Start, width: msg.closeUp.Width}, from: msg.asked.from, to: msg.asked.to, cells: msg.closeUp.Cells, traces: map[traceName]*review.Trace{}}
 	c.grid = c.grid.over(m.data.report)
 	for i := range msg.closeUp.Traces {
 		t := &msg.closeUp.Traces[i]
@@ -160,17 +164,25 @@ var noCell = cell{math.NaN(), math.NaN(), math.NaN()}
 // cellAt returns what a trace reads in a cell of the window's grid: in the close-up
 // where that has the cell, else in the report's cell of that time.
 func (d data) cellAt(t *review.Trace, i int) cell {
-	if close := d.closeUp.traces[traceName{t.Place, t.Quantity}]; close != nil && i >= 0 && i < d.closeUp.cells && d.window.grid.same(d.closeUp.grid) {
+	at := d.window.grid.at(i)
+	close := d.closeUp.traces[traceName{t.Place, t.Quantity}]
+	if !d.window.grid.same(d.closeUp.grid) {
+		close = nil
+	}
+	switch {
+	case close != nil && i >= 0 && i < d.closeUp.cells:
 		c := cell{close.Mean[i], close.Min[i], close.Max[i]}
 		if info, known := t.Quantity.Info(); known && info.Form == rf.Angle {
-			turn := 360 * math.Round((nearestMean(t, gridOf(d.report).index(d.window.grid.at(i)))-c.mean)/360)
+			turn := 360 * math.Round((nearestMean(t, gridOf(d.report).index(at))-c.mean)/360)
 			if !math.IsNaN(turn) {
 				c.mean, c.min, c.max = c.mean+turn, c.min+turn, c.max+turn
 			}
 		}
 		return c
+	case close != nil && d.closeUp.read(at):
+		return noCell
 	}
-	if i = gridOf(d.report).index(d.window.grid.at(i)); i < 0 || i >= len(t.Mean) {
+	if i = gridOf(d.report).index(at); i < 0 || i >= len(t.Mean) {
 		return noCell
 	}
 	c := cell{t.Mean[i], math.NaN(), math.NaN()}
