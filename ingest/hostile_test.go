@@ -225,6 +225,23 @@ func TestFileThatMayNotBeRead(t *testing.T) {
 	}
 }
 
+// A file that is cut while it is read is told to have been longer.
+func TestFileThatIsCutWhileItIsRead(t *testing.T) {
+	in := Memory("night.csv", []byte(wide(3)))
+	for extra, told := range map[int64]bool{0: false, 1000: true} {
+		in.Size += extra
+		night, err := Read(context.Background(), []Input{in}, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := night.Log.Files[0]
+		if said := strings.Contains(strings.Join(f.Notices, "\n"), "cut while it was read"); said != told || f.RowsKept != 3 {
+			t.Errorf("%d bytes more: %q", extra, f.Notices)
+		}
+		in.Size -= extra
+	}
+}
+
 // A file that grows while it is read is read up to its last whole line.
 func TestFileThatGrows(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "night.csv")

@@ -71,7 +71,11 @@ func (s *stream) read(ctx context.Context) error {
 		p := s.newParser(nil) // here, where no header in the middle can change the schema
 		running.Go(func() { s.parseAhead(p, work, next) })
 	}
-	return s.takeBlocks(ctx, blocks, order, next)
+	err = s.takeBlocks(ctx, blocks, order, next)
+	if read, size := o.stored.n.Load(), s.source.input.Size; err == nil && !s.broken && s.source.blocks == nil && o.plainAt >= 0 && read < size {
+		s.notice("ended after %d of %d bytes: cut while it was read", read, size)
+	}
+	return err
 }
 
 // alone reports whether the rows of this file never can be parsed ahead.
