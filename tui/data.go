@@ -10,6 +10,7 @@ import (
 	"dawncrest/rf"
 	"dawncrest/rf/handover"
 	"dawncrest/rf/review"
+	"dawncrest/rf/series"
 	"dawncrest/tui/chart"
 )
 
@@ -102,13 +103,14 @@ type places struct {
 	structures map[string][]string        // of a station
 	findings   map[string][]int           // of a station, in the report's order
 	coverage   map[string]float64         // percent of cells with a reading
+	columns    []series.Column            // of all files, the same ones together
 	rows       []review.StationResult     // stations in beam order, then every other place that has readings
 }
 
 func sortPlaces(r *review.Report) places {
 	p := places{
 		traces: map[string][]*review.Trace{}, worst: map[string]*review.Trace{},
-		structures: map[string][]string{}, findings: map[string][]int{}, coverage: map[string]float64{},
+		structures: map[string][]string{}, findings: map[string][]int{}, coverage: map[string]float64{}, columns: r.Log.Columns(),
 	}
 	order := map[rf.Quantity]int{}
 	for i, info := range rf.Quantities() {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"sort"
 	"strings"
+	"time"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
@@ -71,13 +72,28 @@ func logRows(d data, l look) []logRow {
 
 func fileRows(d data, l look) []logRow {
 	var rows []logRow
-	for _, f := range d.report.Log.Files {
+	files := d.report.Log.Files
+	for len(files) > 0 {
+		f, n := files[0], alike(files)
+		for _, more := range files[1:n] {
+			f.Last = later(f.Last, more.Last)
+			f.RowsKept += more.RowsKept
+			f.RowsMerged += more.RowsMerged
+			f.Missing += more.Missing
+		}
+		files = files[n:]
+		words := fmt.Sprintf("%s to %s, %s", d.moment(f.First), d.moment(f.Last), counted(f.RowsKept, "row"))
+		if n > 1 {
+			words = fmt.Sprintf("%s written alike, %s, from %s on", counted(n, "file"), words, f.Name)
+		} else {
+			words = f.Name + ": " + words
+		}
 		if f.Err != nil {
 			rows = append(rows, logRow{text: "not read: " + f.Err.Error(), verdict: review.OutOfTolerance})
 			continue
 		}
 		rows = append(rows,
-			logRow{text: fmt.Sprintf("%s: %s to %s, %s", f.Name, d.moment(f.First), d.moment(f.Last), counted(f.RowsKept, "row"))},
+			logRow{text: words},
 			logRow{text: fmt.Sprintf("   %s, %s, columns parted by %s, decimal %s, times %s, zone %s", f.Encoding, f.Layout, separatorWords(f.Separator), f.Decimal, f.TimeForm, f.Zone)},
 			logRow{text: fmt.Sprintf("   %d refused, %d merged into equal ones, %d values missing, %s", f.RowsRejected, f.RowsMerged, f.Missing, counted(len(f.Columns), "column"))})
 		for _, n := range f.Notices {
@@ -85,6 +101,32 @@ func fileRows(d data, l look) []logRow {
 		}
 	}
 	return rows
+}
+
+// fewFiles are told one by one, however much alike they are.
+const fewFiles = 4
+
+// alike returns how many files from the first one on can be told as one: those that
+// are written alike and of which there is nothing to say; else 1.
+func alike(files []series.File) int {
+	form := func(f series.File) [7]string {
+		return [...]string{f.Encoding, f.Layout, f.Separator, f.Decimal, f.TimeForm, f.Zone, fmt.Sprint(len(f.Columns))}
+	}
+	n := 0
+	for n < len(files) && files[n].Err == nil && files[n].RowsRejected == 0 && len(files[n].Notices) == 0 && form(files[n]) == form(files[0]) {
+		n++
+	}
+	if n <= fewFiles {
+		return 1
+	}
+	return n
+}
+
+func later(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
 }
 
 func separatorWords(separator string) string {
@@ -170,11 +212,8 @@ func rejectRows(d data) []logRow {
 
 func columnRows(d data, l look, understood bool) []logRow {
 	var rows []logRow
-	for _, f := range d.report.Log.Files {
-		for _, c := range f.Columns {
-			if (c.Quantity != "") != understood {
-				continue
-			}
+	for _, c := range d.places.columns {
+		if (c.Quantity != "") == understood {
 			rows = append(rows, logRow{text: columnWords(l, c)})
 		}
 	}

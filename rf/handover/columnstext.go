@@ -81,18 +81,7 @@ func joined(a, b []series.Column) []series.Column {
 	}
 	all := slices.Clone(a)
 	for i, c := range b {
-		to := &all[i]
-		switch {
-		case c.Readings == 0:
-		case to.Readings == 0:
-			to.Min, to.Max, to.Mean = c.Min, c.Max, c.Mean
-		default:
-			to.Min, to.Max = min(to.Min, c.Min), max(to.Max, c.Max)
-			to.Mean += (c.Mean - to.Mean) * float64(c.Readings) / float64(to.Readings+c.Readings)
-		}
-		to.Readings += c.Readings
-		to.Missing += c.Missing
-		to.Impossible += c.Impossible
+		all[i] = all[i].With(c)
 	}
 	return all
 }
