@@ -34,10 +34,13 @@ func samePart(t *testing.T, inputs []Input, o Options, part *series.Night, from,
 // Spans that are read again from wherever they stand come to what the whole log has
 // there, whatever is wrong with it and however it is packed.
 func TestPartsAreThoseOfTheWhole(t *testing.T) {
-	stored := map[string]func(string) string{
-		"plain": func(s string) string { return s }, "byte-order mark": func(s string) string { return "\ufeff" + s },
-		"gzip": func(s string) string { return string(gzipped(t, []byte(s))) }, "UTF-16": utf16le,
-		"NUL bytes between the lines": func(s string) string {
+	type storing func(t *testing.T, text string) string
+	stored := map[string]storing{
+		"plain":           func(_ *testing.T, s string) string { return s },
+		"byte-order mark": func(_ *testing.T, s string) string { return "\ufeff" + s },
+		"gzip":            func(t *testing.T, s string) string { return string(gzipped(t, []byte(s))) },
+		"UTF-16":          func(_ *testing.T, s string) string { return utf16le(s) },
+		"NUL bytes between the lines": func(_ *testing.T, s string) string {
 			middle := strings.IndexByte(s[len(s)/3:], '\n') + len(s)/3 + 1
 			return s[:middle] + strings.Repeat("\x00", 4096) + s[middle:]
 		},
@@ -48,13 +51,14 @@ func TestPartsAreThoseOfTheWhole(t *testing.T) {
 				continue
 			}
 			t.Run(layout+" "+form, func(t *testing.T) {
+				t.Parallel()
 				random := rand.New(rand.NewPCG(11, uint64(len(layout)+len(form))))
 				half := troubled(layout, 24_000, 1)
 				cut := strings.LastIndexByte(half[:len(half)/2], '\n') + 1
 				header := half[:strings.IndexByte(half, '\n')+1]
 				dir := newLogger(t)
-				dir.write("a.csv", store(half[:cut]))
-				dir.write("b.csv", store(header+half[cut:]))
+				dir.write("a.csv", store(t, half[:cut]))
+				dir.write("b.csv", store(t, header+half[cut:]))
 				inputs, _, err := Inputs([]string{dir.dir}, nil, Limits{})
 				if err != nil {
 					t.Fatal(err)
@@ -72,7 +76,7 @@ func TestPartsAreThoseOfTheWhole(t *testing.T) {
 						starts = append(starts, utc(s.times.first))
 					}
 				}
-				for len(starts) < 5 {
+				for len(starts) < 4 {
 					starts = append(starts, night.Start.Add(time.Duration(random.Int64N(int64(night.End().Sub(night.Start))))).Truncate(time.Second))
 				}
 				for _, from := range starts {
@@ -87,7 +91,7 @@ func TestPartsAreThoseOfTheWhole(t *testing.T) {
 					samePart(t, inputs, o, part, from, to)
 					compared++
 				}
-				if compared < 3 {
+				if compared < 2 {
 					t.Errorf("only %d spans had rows", compared)
 				}
 			})
