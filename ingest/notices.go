@@ -190,7 +190,7 @@ func (b *builder) tellAll() {
 	b.tellTwice()
 	for i := range b.log.Files {
 		f := &b.log.Files[i]
-		if f.Err != nil {
+		if f.Err != nil || f.Outside {
 			continue
 		}
 		if h := b.holder; h.longest > int64(time.Hour) {
@@ -227,6 +227,7 @@ func (s *stream) nothingKept() error {
 	case s.file.RowsMerged > 0:
 		return nil // all of it was read from another file
 	case s.file.RowsOutside > 0:
+		s.file.Outside = true
 		return fmt.Errorf("none of %d rows lies in the span asked for", s.file.RowsOutside)
 	}
 	return fmt.Errorf("line %d: %w", line, errNoRow)

@@ -34,8 +34,9 @@ type source struct {
 	book    *signals // nil: not laid out now
 	schema  *schema
 	times   timeReader
-	first   int64 // of the sample; the reference for what times can be right
-	day     int64 // date of the first row, where rows carry a time of day only
+	first   int64  // of the sample; the reference for what times can be right
+	sample  extent // of all times in it that can be right
+	day     int64  // date of the first row, where rows carry a time of day only
 }
 
 // probe opens an input and finds out how it is written. Its error is the whole
@@ -324,6 +325,10 @@ func (s *source) sampleTimes(f Force) {
 	}
 	if likely == nil {
 		likely = append(likely, times...)
+	}
+	s.sample = noExtent
+	for _, at := range likely {
+		s.sample.take(at)
 	}
 	d.step = usualStep(likely)
 	sort.Slice(likely, func(i, j int) bool { return likely[i] < likely[j] })

@@ -60,7 +60,11 @@ func (b *builder) readAll(ctx context.Context, sources []*source) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		b.read(ctx, s)
+		if first, last, outside := b.outside(s); outside {
+			b.leaveOut(s, first, last)
+		} else {
+			b.read(ctx, s)
+		}
 		sources[i] = nil // there may be many, and each holds what is known of its columns
 	}
 	return ctx.Err()
@@ -324,7 +328,11 @@ func (b *builder) finish() (*series.Night, error) {
 		return nil, b.whyNothing()
 	}
 	end := int64(minTime)
-	for _, f := range b.log.Files {
+	for i := range b.log.Files {
+		f := &b.log.Files[i]
+		if f.Outside {
+			f.Err = nil // others have rows in the span
+		}
 		if !f.Last.IsZero() {
 			end = max(end, f.Last.UnixNano())
 		}

@@ -21,13 +21,16 @@ func (logbook) question(data) string { return "Can this log be trusted?" }
 
 func (logbook) answer(d data) string {
 	log := d.report.Log
-	lost := 0
+	lost, read := 0, 0
 	for _, f := range log.Files {
-		if f.Err != nil {
+		switch {
+		case f.Err != nil:
 			lost++
+		case !f.Outside:
+			read++
 		}
 	}
-	words := fmt.Sprintf("%s %% of the readings are there; %s from %s.", number(d.report.Coverage, 1), counted(log.Rows(), "row"), counted(len(log.Files)-lost, "file"))
+	words := fmt.Sprintf("%s %% of the readings are there; %s from %s.", number(d.report.Coverage, 1), counted(log.Rows(), "row"), counted(read, "file"))
 	if lost > 0 {
 		words += " " + counted(lost, "file") + " could not be read."
 	}
@@ -74,6 +77,11 @@ func fileRows(d data, l look) []logRow {
 	var rows []logRow
 	files := d.report.Log.Files
 	for len(files) > 0 {
+		if n := outside(files); n > 0 {
+			rows = append(rows, logRow{text: counted(n, "file") + " outside the span asked for"})
+			files = files[n:]
+			continue
+		}
 		f, n := files[0], alike(files)
 		for _, more := range files[1:n] {
 			f.Last = later(f.Last, more.Last)
@@ -118,6 +126,16 @@ func alike(files []series.File) int {
 	}
 	if n <= fewFiles {
 		return 1
+	}
+	return n
+}
+
+// outside returns how many files from the first one on lie outside the span asked
+// for.
+func outside(files []series.File) int {
+	n := 0
+	for n < len(files) && files[n].Outside && files[n].Err == nil {
+		n++
 	}
 	return n
 }

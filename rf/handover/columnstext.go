@@ -61,6 +61,9 @@ func columnsTextOf(b *strings.Builder, f series.File) {
 	if f.RowsOutside > 0 {
 		rows += fmt.Sprintf(" + %d outside the span asked for", f.RowsOutside)
 	}
+	if f.Outside && f.RowsOutside == 0 {
+		rows = "none in the span asked for"
+	}
 	wrapped(b, "  rows      ", rows)
 	gapsText(b, f)
 	rejectsText(b, f)

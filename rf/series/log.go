@@ -27,6 +27,7 @@ type File struct {
 	RowsRejected int
 	RowsMerged   int      // folded into an equal row
 	RowsOutside  int      // outside the span asked for: read, and neither kept nor refused
+	Outside      bool     // none of its rows lies in the span asked for; it may not have been read for that
 	Rejects      []Reject // the first ones of each reason
 	Reasons      []Reason // how many rows were refused for what
 	Missing      int      // values that stood empty or as a word for nothing
