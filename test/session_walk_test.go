@@ -68,7 +68,7 @@ func closeUp(p *pane) {
 	for _, name := range []string{"2", "+", "+", "+", "+", "+", "+"} {
 		p.key(name)
 	}
-	p.see("in cells of 30s")
+	p.see(" over 30s  ")
 	p.key("+")
 	p.see("06:30:30")
 	p.key("0")

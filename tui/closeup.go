@@ -9,7 +9,6 @@ import (
 
 	"dawncrest/rf"
 	"dawncrest/rf/review"
-	"dawncrest/rf/series"
 	"dawncrest/tui/chart"
 )
 
@@ -77,15 +76,20 @@ func (m Model) looked(w window) (Model, tea.Cmd) {
 	return m.askCloser(w)
 }
 
-// lookedOn shows a window of a log that has grown: a close-up of its end goes on.
-func (m Model) lookedOn(w window) (Model, tea.Cmd) {
-	shown := m.data.closeUp
-	if !w.grid.same(shown.grid) || w.to <= shown.cells {
-		return m.looked(w)
+// lookedOn shows the window of a log that has grown. A close-up of its end stays until
+// the new rows are read too.
+func (m Model) lookedOn() (Model, tea.Cmd) {
+	w := m.data.window
+	if !w.grid.same(m.data.closeUp.grid) {
+		return m.looked(w.goesOn(gridOf(m.data.report)))
+	}
+	grown := w.grid.over(m.data.report)
+	if w.to < w.last {
+		return m.looked(w.onto(grown))
 	}
 	m.asked.stop()
 	m.asked = asked{}
-	m, again := m.looked(w)
+	m, again := m.askCloser(w.goesOn(grown))
 	m.data.awaited = false // what is shown is only a little old
 	return m, again
 }
@@ -134,7 +138,7 @@ func (m Model) lookedCloser(msg closeUpMsg) (tea.Model, tea.Cmd) {
 		c.traces[traceName{t.Place, t.Quantity}] = t
 	}
 	m.data.closeUp = c
-	w := m.data.window.onto(c.grid)
+	w := m.data.window.goesOn(c.grid)
 	if !m.asked.holds(w) {
 		return m.looked(w)
 	}
@@ -142,24 +146,14 @@ func (m Model) lookedCloser(msg closeUpMsg) (tea.Model, tea.Cmd) {
 	return m, nil
 }
 
-// closeness says that the window shows finer cells than the report's, or will.
-func (d data) closeness() string {
-	switch {
-	case d.awaited:
-		return "  reading the log again"
-	case d.window.grid.same(d.closeUp.grid):
-		return "  in cells of " + series.ShortSpan(d.window.width)
-	}
-	return ""
-}
-
 // coarse returns the window in the report's cells.
 func (d data) coarse() window { return d.window.onto(gridOf(d.report)) }
 
-// cell is what a trace reads in a cell.
-type cell struct{ mean, min, max float64 }
-
-var noCell = cell{math.NaN(), math.NaN(), math.NaN()}
+// cell is what a trace reads over some time.
+type cell struct {
+	mean, min, max float64
+	over           time.Duration
+}
 
 // cellAt returns what a trace reads in a cell of the window's grid: in the close-up
 // where that has the cell, else in the report's cell of that time.
@@ -171,7 +165,7 @@ func (d data) cellAt(t *review.Trace, i int) cell {
 	}
 	switch {
 	case close != nil && i >= 0 && i < d.closeUp.cells:
-		c := cell{close.Mean[i], close.Min[i], close.Max[i]}
+		c := cell{close.Mean[i], close.Min[i], close.Max[i], d.closeUp.width}
 		if info, known := t.Quantity.Info(); known && info.Form == rf.Angle {
 			turn := 360 * math.Round((nearestMean(t, gridOf(d.report).index(at))-c.mean)/360)
 			if !math.IsNaN(turn) {
@@ -180,13 +174,13 @@ func (d data) cellAt(t *review.Trace, i int) cell {
 		}
 		return c
 	case close != nil && d.closeUp.read(at):
-		return noCell
+		return cell{math.NaN(), math.NaN(), math.NaN(), d.closeUp.width}
 	}
-	if i = gridOf(d.report).index(at); i < 0 || i >= len(t.Mean) {
-		return noCell
+	c := cell{math.NaN(), math.NaN(), math.NaN(), d.report.CellWidth}
+	if i = gridOf(d.report).index(at); i >= 0 && i < len(t.Mean) {
+		c.mean = t.Mean[i]
 	}
-	c := cell{t.Mean[i], math.NaN(), math.NaN()}
-	if i < len(t.Min) && i < len(t.Max) {
+	if i >= 0 && i < len(t.Min) && i < len(t.Max) {
 		c.min, c.max = t.Min[i], t.Max[i]
 	}
 	return c

@@ -60,7 +60,7 @@ func TestShortWindowIsReadAgain(t *testing.T) {
 	if c := m.under("S01", rf.BeamVoltage); c.mean != coarse+100 || c.min != coarse+99 || c.max != coarse+101 {
 		t.Errorf("reads %+v, the report %g", c, coarse)
 	}
-	if frame := m.View(); !strings.Contains(frame, "in cells of 4s") {
+	if frame := m.View(); !strings.Contains(frame, " over 4s  ") {
 		t.Errorf("the cells are not told:\n%s", frame)
 	}
 	for range 8 {

@@ -67,14 +67,13 @@ func (m Model) followed(msg followedMsg) (tea.Model, tea.Cmd) {
 	before := m.data
 	picked, wasPicked := pickedFinding(before)
 	m.data.report, m.data.places, m.data.history = msg.report, msg.places, msg.history
-	m.data.window = before.window.renewed(before.report, msg.report)
 	if wasPicked {
 		m.data.finding = findingNamed(msg.report, keyOf(picked))
 	}
 	for i := range m.pages {
 		m.pages[i] = m.pages[i].renewed(before, m.data)
 	}
-	m, closer := m.lookedOn(m.data.window)
+	m, closer := m.lookedOn()
 	return m, tea.Batch(m.previewed(), m.follow(), closer)
 }
 
@@ -120,28 +119,4 @@ func (m Model) followLine() []string {
 		style = m.look.styles.verdict(review.NoData)
 	}
 	return []string{style.Render(m.look.left(words, m.width))}
-}
-
-// renewed returns the window on a report that goes on where another one ended. One
-// that shows the end goes on showing it.
-func (w window) renewed(before, after *review.Report) window {
-	cells := w.grid.over(after)
-	if w.grid.same(gridOf(before)) {
-		cells = gridOf(after)
-	}
-	n := w.onto(cells)
-	if w.from <= w.first {
-		n.from = n.first
-	}
-	if w.to >= w.last {
-		grown := n.last - n.to
-		n.to = n.last
-		if w.from > w.first {
-			n.from += grown
-		}
-	}
-	if w.at >= w.last-1 {
-		n.at = n.last - 1
-	}
-	return n.inside()
 }

@@ -26,6 +26,7 @@ func grown(cells int) *review.Report {
 			t.Mean, t.Min, t.Max, t.Settled = append(t.Mean, last), append(t.Min, last), append(t.Max, last), append(t.Settled, true)
 		}
 	}
+	r.Log.Files[0].Last = fixtureAt(fixtureCells + cells).Add(-time.Second)
 	first := r.Findings[0]
 	first.Place, first.Station, first.EnergyCost, first.Message = "S02", "S02", 40e6, "beam voltage 9 kV below the reference"
 	first.Verdict = review.OutOfTolerance

@@ -38,7 +38,7 @@ var keys = keyMap{
 
 	earlier:  bind("left h", "time cursor earlier", "left", "h"),
 	later:    bind("right l", "time cursor later", "right", "l"),
-	narrower: bind("+", "shorter time window", "+", "="),
+	narrower: bind("+", "shorter time window, finer", "+", "="),
 	wider:    bind("-", "longer time window", "-", "_"),
 	panBack:  bind("[", "window earlier", "[", "shift+left"),
 	panOn:    bind("]", "window later", "]", "shift+right"),

@@ -5,9 +5,11 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
 
 	"dawncrest/rf"
 	"dawncrest/rf/review"
+	"dawncrest/rf/series"
 	"dawncrest/tui/chart"
 )
 
@@ -48,7 +50,7 @@ func tracePanel(d data, l look, t *review.Trace, width, height int) []string {
 	}
 	plot := tracePlot(d, l, t, width, height-1)
 	plot.Second = second
-	head := t.Place + " " + title(t.Quantity) + "  " + readOut(d, l, t) + d.closeness()
+	head := readOut(d, t, t.Place+" "+title(t.Quantity), width)
 	return append([]string{l.styles.heading.Render(l.left(head, width))}, plot.Lines()...)
 }
 
@@ -74,27 +76,38 @@ func axisUnit(unit string) string {
 	return unit
 }
 
-// readOut writes what a trace reads under the cursor.
-func readOut(d data, l look, t *review.Trace) string {
+// readOut writes behind a head what a trace reads under the cursor: when, over what
+// time where that is not the report's cell, and how far from the reference. Where
+// that is too wide the extremes are left out.
+func readOut(d data, t *review.Trace, head string, width int) string {
 	at := d.window.grid.at(d.window.at)
-	words := d.instant(at) + "  "
 	c := d.cellAt(t, d.window.at)
+	head += "  " + d.instant(at)
 	switch {
-	case math.IsNaN(c.mean):
-		return words + "no reading"
-	case c.min < c.max:
+	case d.awaited:
+		head += ", reading the log again"
+	case !d.window.grid.same(gridOf(d.report)):
+		head += " over " + series.ShortSpan(c.over)
+	}
+	if math.IsNaN(c.mean) {
+		return head + "  no reading"
+	}
+	head += "  " + inUnit(c.mean, t.Unit)
+	extremes, rest := "", ""
+	if c.min < c.max {
 		digits := decimalsOf(t.Unit)
-		words += inUnit(c.mean, t.Unit) + " (" + number(c.min, digits) + " to " + number(c.max, digits) + ")"
-	default:
-		words += inUnit(c.mean, t.Unit)
+		extremes = " (" + number(c.min, digits) + " to " + number(c.max, digits) + ")"
 	}
 	if !math.IsNaN(t.Reference) {
-		words += "  " + changeWords(t, c.mean) + " from the reference"
+		rest = "  " + changeWords(t, c.mean) + " from the reference"
 	}
 	if i := gridOf(d.report).index(at); i >= 0 && i < len(t.Settled) && !t.Settled[i] {
-		words += "  not settled"
+		rest += "  not settled"
 	}
-	return words
+	if whole := head + extremes + rest; lipgloss.Width(whole) <= width {
+		return whole
+	}
+	return head + rest
 }
 
 // changeWords writes how far a value lies from the reference, as its limits

@@ -170,7 +170,13 @@ func tripStrip(d data, l look, events []series.Event, width int) string {
 // tripAxis names the hours at both ends of the strips.
 func tripAxis(d data, l look, width int) string {
 	from, to := d.window.times()
-	first, last := d.moment(from), d.moment(to)
+	first, last := d.instant(from), d.instant(to)
+	if len(first)+1+len(last) > width {
+		last = clock(to, d.zone)
+	}
+	if len(first)+1+len(last) > width {
+		first = clock(from, d.zone)
+	}
 	return first + l.right(last, width-len(first))
 }
 

@@ -97,7 +97,7 @@ func advancePanel(d data, l look, s review.StructureResult, width, height int) [
 	if l.ascii {
 		mark = "o"
 	}
-	head := s.Structure + " phase advance, " + mark + " what the water explains  " + readOut(d, l, advance)
+	head := readOut(d, advance, s.Structure+" phase advance, "+mark+" what the water explains", width)
 	return append([]string{l.styles.heading.Render(l.left(head, width))}, plot.Lines()...)
 }
 

@@ -18,11 +18,26 @@ func gridOf(r *review.Report) grid {
 	return grid{start: r.CellStart, width: r.CellWidth, last: r.Cells}
 }
 
-// over returns the grid over the night of a report.
+// over returns the grid over the night of a report, up to its last row.
 func (g grid) over(r *review.Report) grid {
 	night := gridOf(r)
-	g.first, g.last = g.index(night.start), g.index(night.at(night.last).Add(-1))+1
+	end := time.Time{}
+	for _, f := range r.Log.Files {
+		end = later(end, f.Last)
+	}
+	if whole := night.at(night.last).Add(-1); end.IsZero() || end.After(whole) {
+		end = whole
+	}
+	g.first, g.last = g.index(night.start), g.index(end)+1
 	return g
+}
+
+// later returns the later one of two instants.
+func later(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
 }
 
 // at returns the start of a cell.
@@ -110,10 +125,26 @@ func (w window) shifted(by int) window {
 func (w window) onto(g grid) window {
 	if w.grid.same(g) {
 		w.grid = g
-		return w
+		return w.shifted(0).inside()
 	}
 	n := window{grid: g, from: g.index(w.grid.at(w.from)), at: g.index(w.grid.at(w.at).Add(w.width / 2))}
 	n.to = g.index(w.grid.at(w.to).Add(-1)) + 1
+	return n.shifted(0).inside()
+}
+
+// goesOn returns the window on cells that end elsewhere, or are others. One that
+// shows the end goes on showing it, the cursor with it.
+func (w window) goesOn(g grid) window {
+	n := w.onto(g)
+	if w.to >= w.last {
+		n = n.shifted(n.last - n.to)
+	}
+	if w.from <= w.first && w.to >= w.last {
+		n.from = n.first
+	}
+	if w.at >= w.last-1 {
+		n.at = n.last - 1
+	}
 	return n.inside()
 }
 
