@@ -56,7 +56,7 @@ func (s *stream) tellTimes() {
 		s.notice("only %s: too few to tell a drift", counted(n, "row"))
 	}
 	if j.resolved.count > 0 {
-		s.notice("%s lie in the hour that runs twice when the clocks are put back and were taken as its second pass, by their order", j.resolved)
+		s.notice("in the hour that runs twice when the clocks are put back, and taken as its second pass by their order: %s", j.resolved)
 	}
 	for i, jump := range j.jumps {
 		if i == 0 {
@@ -65,10 +65,10 @@ func (s *stream) tellTimes() {
 		s.notice("line %d: from %s back to %s", jump.line, utc(jump.from).Format(shownTime), utc(jump.to).Format(shownTime))
 	}
 	if j.late.count > 0 {
-		s.notice("%s came out of order and were put where their time belongs; counters and states in them make no events", j.late)
+		s.notice("out of order, and put where their time belongs: %s; counters and states in them make no events", j.late)
 	}
 	if j.repeated.count > 0 {
-		s.notice("%s repeat a time that was read before, with other values: the first reading of each time is used, these are not", j.repeated)
+		s.notice("a time that was read before, with other values: %s; the first reading of each time is used, not these", j.repeated)
 	}
 	if j.merged > 0 {
 		s.notice("%s merged: the same time and values were read before", counted(j.merged, "row"))
