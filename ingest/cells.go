@@ -7,7 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"dawncrest/rf"
 	"dawncrest/rf/series"
 )
 
@@ -152,35 +151,37 @@ func (s *source) cellStep(text []byte) time.Duration {
 // tellTwice tells of each cells log which readings of the same time another log has
 // too: they count twice.
 func (b *builder) tellTwice() {
-	type reading struct {
-		place    string
-		quantity rf.Quantity
-	}
 	for i := range b.log.Files {
 		cells := &b.log.Files[i]
 		if cells.Layout != LayoutCells || cells.Err != nil {
 			continue
 		}
 		for _, raw := range b.log.Files {
-			if raw.Layout == LayoutCells || raw.Err != nil || raw.Last.Before(cells.First) || cells.Last.Before(raw.First) {
+			together := !raw.Last.Before(cells.First) && !cells.Last.Before(raw.First)
+			if raw.Layout == LayoutCells || raw.Err != nil || !together {
 				continue
 			}
-			has := map[reading]bool{}
-			for _, c := range raw.Columns {
-				has[reading{c.Place, c.Quantity}] = c.Readings > 0 && c.Quantity != ""
-			}
-			twice := 0
-			for _, c := range cells.Columns {
-				if has[reading{c.Place, c.Quantity}] && c.Readings > 0 {
-					twice++
-				}
-			}
-			if twice > 0 {
+			if twice := inBoth(raw.Columns, cells.Columns); twice > 0 {
 				cells.Notices = append(cells.Notices, fmt.Sprintf("readings of the same time stand in %s too, of %s, and count twice: name only one of the two", raw.Name, counted(twice, "channel")))
 				break
 			}
 		}
 	}
+}
+
+// inBoth returns how many channels two files have readings of.
+func inBoth(a, b []series.Column) int {
+	has := map[channelName]bool{}
+	for _, c := range a {
+		has[channelName{c.Place, c.Quantity}] = c.Readings > 0 && c.Quantity != ""
+	}
+	n := 0
+	for _, c := range b {
+		if has[channelName{c.Place, c.Quantity}] && c.Readings > 0 {
+			n++
+		}
+	}
+	return n
 }
 
 // fitCells widens the cells of the night so that those of every cells log fit into

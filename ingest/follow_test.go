@@ -40,6 +40,15 @@ func (l *logger) write(name, text string) {
 	}
 }
 
+// grow writes the rest of a log from a byte on, piece by piece, with a look at each.
+func (l *logger) grow(name, text string, from, piece int) {
+	l.t.Helper()
+	for ; from < len(text); from += piece {
+		l.write(name, text[from:min(from+piece, len(text))])
+		l.night()
+	}
+}
+
 // cut writes a file anew in its place, as a logger does that copies and truncates.
 func (l *logger) cut(name, text string) {
 	l.t.Helper()

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"slices"
 )
 
 // tailBytes is how much of a file's end is looked at before it is left out.
@@ -18,10 +17,7 @@ func (b *builder) outside(s *source) (first, last int64, outside bool) {
 	if b.from == math.MinInt64 && b.to == math.MaxInt64 || s.blocks != nil || s.dialect.form == formTimeOfDay || s.sample == noExtent {
 		return 0, 0, false
 	}
-	from := b.from
-	if s.dialect.sparse && from != math.MinInt64 {
-		from -= b.holder.age
-	}
+	from := b.readFrom(s.dialect.sparse)
 	apart := func(e extent) (before, behind bool) { return e.last < from, e.first >= b.to }
 	before, behind := apart(s.sample)
 	if !before && !behind {
@@ -55,19 +51,11 @@ func (s *source) tail(b *builder) extent {
 	if err != nil {
 		return times
 	}
-	d := &s.dialect
 	reader := s.times
 	reader.lastText = nil
 	rows := bytes.SplitAfter(text, []byte("\n"))
 	for _, row := range rows[1:max(1, len(rows)-1)] {
-		var parts [][]byte
-		fields := readFields(row, d.separator, slices.Max(d.times)+1)
-		for _, c := range d.times {
-			if c < len(fields) {
-				parts = append(parts, trimBlanks(fields[c]))
-			}
-		}
-		if when, bad := reader.read(bytes.Join(parts, []byte(" "))); bad == nil && when.at > sinceResets {
+		if when, bad := reader.read(s.dialect.timeText(row)); bad == nil && when.at > sinceResets {
 			times.take(when.at)
 		}
 	}

@@ -95,14 +95,10 @@ func (p *Parts) Night(ctx context.Context, from, to time.Time, cells int) (*seri
 func (p *Parts) runs(from, to time.Time, cells int) (Options, []run, time.Duration) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	hold := p.options.HoldFor
-	if hold <= 0 {
-		hold = DefaultHold
-	}
 	var runs []run
 	step := time.Duration(math.MaxInt64)
 	for _, f := range slices.Concat(p.files, p.young) {
-		of := f.runs(from.UnixNano(), to.UnixNano(), int64(hold))
+		of := f.runs(from.UnixNano(), to.UnixNano(), int64(p.options.hold()))
 		if len(of) > 0 {
 			step = min(step, max(time.Duration(f.step), leastCell))
 		}

@@ -97,29 +97,23 @@ func (r run) again() (Input, error) {
 	in.Open = func() (io.ReadCloser, error) {
 		file, err := openRegular(in.path)
 		if err == nil {
-			if info, failed := file.Stat(); failed == nil && os.SameFile(info, in.info) {
-				return file, r.stillThere(file, info)
+			if info, failed := file.Stat(); failed == nil && sameFile(info, in.info) {
+				return file, nil
 			}
 			file.Close()
+			err = errors.New("another file stands under its name since it was read, or a shorter one: start again to read that one")
 		}
 		if renamed := sameFileBeside(in.path, in.info); renamed != nil {
 			return renamed, nil
-		}
-		if err == nil {
-			err = errors.New("another file stands under its name since it was read: start again to read that one")
 		}
 		return nil, err
 	}
 	return in, nil
 }
 
-// stillThere reports whether a file still is as long as what was read of it.
-func (r run) stillThere(file *os.File, info fs.FileInfo) error {
-	if info.Size() >= r.input.info.Size() {
-		return nil
-	}
-	file.Close()
-	return errChanged
+// sameFile reports whether a file is the one that was known, and as long at least.
+func sameFile(info, known fs.FileInfo) bool {
+	return os.SameFile(info, known) && info.Size() >= known.Size()
 }
 
 // sameFileBeside opens the file that was known under a path and has another name in
@@ -132,7 +126,7 @@ func sameFileBeside(path string, info fs.FileInfo) *os.File {
 	}
 	for _, entry := range entries {
 		found, err := entry.Info()
-		if err != nil || !os.SameFile(found, info) {
+		if err != nil || !sameFile(found, info) {
 			continue
 		}
 		if file, err := openRegular(filepath.Join(folder, entry.Name())); err == nil {

@@ -178,10 +178,7 @@ func TestPartsOfAFollowedLog(t *testing.T) {
 	var parts Parts
 	l.write("log.csv", text[:len(text)/3])
 	l.started("", Options{Parts: &parts})
-	for at := len(text) / 3; at < len(text); at += 40_000 {
-		l.write("log.csv", text[at:min(at+40_000, len(text))])
-		l.night()
-	}
+	l.grow("log.csv", text, len(text)/3, 40_000)
 	l.rename("log.csv", "log-before.csv")
 	l.write("log.csv", "time,S01 forward_power [MW]\n2026-02-05T20:00:00Z,1\n")
 	night := l.night()
@@ -207,10 +204,7 @@ func TestPartsOfASmallFollowedLog(t *testing.T) {
 	var parts Parts
 	l.write("log.csv", text[:4000])
 	l.started("", Options{Parts: &parts})
-	for at := 4000; at < len(text); at += 4000 {
-		l.write("log.csv", text[at:min(at+4000, len(text))])
-		l.night()
-	}
+	l.grow("log.csv", text, 4000, 4000)
 	from := at("2026-02-03T20:15:00Z")
 	part, err := parts.Night(context.Background(), from, from.Add(time.Minute), 60)
 	if err != nil {
@@ -267,7 +261,7 @@ func TestPartsThatAreGone(t *testing.T) {
 	}{
 		"removed":        {func(l *logger) { os.Remove(l.path("night.csv")) }, "no such file"},
 		"another file":   {func(l *logger) { l.write("new", text); l.rename("new", "night.csv") }, "another file"},
-		"cut":            {func(l *logger) { l.cut("night.csv", text[:1000]) }, "has changed"},
+		"cut":            {func(l *logger) { l.cut("night.csv", text[:1000]) }, "a shorter one"},
 		"written anew":   {func(l *logger) { l.cut("night.csv", "# again\n"+text) }, "has changed"},
 		"a folder now":   {func(l *logger) { os.Remove(l.path("night.csv")); os.Mkdir(l.path("night.csv"), 0o777) }, "is a folder now"},
 		"never anything": {func(l *logger) {}, ""},
@@ -309,10 +303,7 @@ func TestPartsWhileTheLogGoesOn(t *testing.T) {
 		}
 		failed <- nil
 	}()
-	for at := len(text) / 2; at < len(text); at += 40_000 {
-		l.write("log.csv", text[at:min(at+40_000, len(text))])
-		l.night()
-	}
+	l.grow("log.csv", text, len(text)/2, 40_000)
 	if err := <-failed; err != nil {
 		t.Error(err)
 	}

@@ -71,11 +71,20 @@ func (s *stream) read(ctx context.Context) error {
 		p := s.newParser(nil) // here, where no header in the middle can change the schema
 		running.Go(func() { s.parseAhead(p, work, next) })
 	}
-	err = s.takeBlocks(ctx, blocks, order, next)
-	if read, size := o.stored.n.Load(), s.source.input.Size; err == nil && !s.broken && s.source.blocks == nil && o.plainAt >= 0 && read < size {
+	if err := s.takeBlocks(ctx, blocks, order, next); err != nil {
+		return err
+	}
+	s.tellCut(o)
+	return nil
+}
+
+// tellCut tells where a file that was read whole ended before it did when it was
+// found.
+func (s *stream) tellCut(o *opened) {
+	read, size := o.stored.n.Load(), s.source.input.Size
+	if s.source.blocks == nil && !s.broken && o.plainAt >= 0 && read < size {
 		s.notice("ended after %d of %d bytes: cut while it was read", read, size)
 	}
-	return err
 }
 
 // alone reports whether the rows of this file never can be parsed ahead.
@@ -305,7 +314,7 @@ func (s *stream) report(b *block) {
 func (s *stream) newParser(judge *judge) *parser {
 	n := s.night
 	d := &s.source.dialect
-	p := &parser{book: s.book, times: s.source.times, width: n.grid.width, from: s.heldFrom(), to: n.to, words: n.words,
+	p := &parser{book: s.book, times: s.source.times, width: n.grid.width, from: n.readFrom(s.schema.sparse), to: n.to, words: n.words,
 		keep: n.rejected != nil, judge: judge, seed: n.seed, groups: map[string]*group{}, skipTo: d.skipTo(), skip: d.skip, unit: d.epochUnit}
 	p.times.lastText = nil
 	p.setSchema(s.schema)

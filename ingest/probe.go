@@ -221,14 +221,7 @@ func (d *dialect) proveOrder(ctx context.Context, blocks *blockReader) error {
 		for at := 0; at < len(block.data); {
 			end, state := rowEnd(block.data[at:], d.separator, true)
 			if state == rowWhole {
-				fields := readFields(block.data[at:at+end], d.separator, slices.Max(d.times)+1)
-				var parts [][]byte
-				for _, c := range d.times {
-					if c < len(fields) {
-						parts = append(parts, trimBlanks(fields[c]))
-					}
-				}
-				proof.take(bytes.Join(parts, []byte(" ")))
+				proof.take(d.timeText(block.data[at : at+end]))
 			}
 			at += end
 		}
@@ -239,6 +232,18 @@ func (d *dialect) proveOrder(ctx context.Context, blocks *blockReader) error {
 	}
 	d.order, d.ordered = proof.order()
 	return ctx.Err()
+}
+
+// timeText returns what stands in the time columns of a row.
+func (d *dialect) timeText(row []byte) []byte {
+	fields := readFields(row, d.separator, slices.Max(d.times)+1)
+	var parts [][]byte
+	for _, c := range d.times {
+		if c < len(fields) {
+			parts = append(parts, trimBlanks(fields[c]))
+		}
+	}
+	return bytes.Join(parts, []byte(" "))
 }
 
 // setTimes prepares the reading of times in the zone that holds for the file.
@@ -360,47 +365,6 @@ func (s *source) bookSample() {
 		p.group()
 	}
 	s.groups = slices.SortedFunc(maps.Keys(s.book.groups), func(a, b string) int { return cmp.Compare(s.book.groups[a].key, s.book.groups[b].key) })
-}
-
-// layOut makes the schema of a file and books its signals: for a look at its start,
-// and again when it is read, because many files may wait for that.
-func (s *source) layOut(b *builder) (err error) {
-	if b.laidOut.fits(s) {
-		s.book, s.schema = b.laidOut.again(b)
-		return nil
-	}
-	s.book = b.newSignals()
-	if s.schema, err = newSchema(&s.dialect, s.header, s.dialect.units, s.dialect.times, s.book); err != nil {
-		return err
-	}
-	for _, name := range s.groups {
-		s.book.group(name, func(g *group) { s.schema.createGroup(s.book, g, s.schema.partsNamed(name)) })
-	}
-	if s.show {
-		for number, sig := range s.book.list {
-			if sig.column < 0 || s.dialect.numeric[sig.column] {
-				sig.open()
-				s.book.rebook(number)
-			}
-		}
-		s.book.open = true
-	}
-	if s.schema.layout == LayoutWide && !s.show {
-		b.laidOut = laidOut{dialect: s.dialect, header: s.header, schema: *s.schema, list: s.book.list, treatments: s.book.treatments, bounds: s.book.bounds}
-		b.laidOut.dialect.sample, b.laidOut.dialect.notices = nil, nil
-	}
-	return nil
-}
-
-// sameHeader lets files with the same header share it.
-func (b *builder) sameHeader(s *source) {
-	if slices.Equal(b.header, s.header) {
-		s.header = b.header
-	}
-	b.header = s.header
-	if s.dialect.header != nil {
-		s.dialect.header = s.header
-	}
 }
 
 // showUnknown has columns that are not understood shown as they stand.

@@ -33,6 +33,14 @@ type Options struct {
 	Progress     func(Progress)
 }
 
+// hold returns how long a value written on change holds.
+func (o Options) hold() time.Duration {
+	if o.HoldFor > 0 {
+		return o.HoldFor
+	}
+	return DefaultHold
+}
+
 // Progress tells how far the reading is.
 type Progress struct {
 	File       string
@@ -109,7 +117,6 @@ type builder struct {
 	buffers    chan []byte
 	batches    chan batch
 	laidOut    laidOut
-	header     []string // of the file that was looked at last
 	columns    map[series.ColumnName]*series.ColumnName
 	heldOn     bool  // values that hold do so to the end of the span asked for
 	asked      int64 // width of a cell, as asked for or first chosen
@@ -123,11 +130,7 @@ func newBuilder(o Options) *builder {
 	b.words, b.codes, b.results = wordsForNothing(o.MissingWords), codesForNothing(o.MissingWords), make(chan *result, 16)
 	b.buffers, b.batches = make(chan []byte, 16), make(chan batch, 8)
 	b.rejected = rejectWriter(o.RejectsTo)
-	hold := o.HoldFor
-	if hold <= 0 {
-		hold = DefaultHold
-	}
-	b.holder = newHolder(b.grid, hold)
+	b.holder = newHolder(b.grid, o.hold())
 	if o.Parts != nil {
 		o.Parts.begin(o)
 	}

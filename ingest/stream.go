@@ -77,14 +77,13 @@ func newStream(b *builder, s *source) *stream {
 	return st
 }
 
-// heldFrom returns from when on rows are read: where values hold until the next one,
-// those that hold into the span asked for stand before it.
-func (s *stream) heldFrom() int64 {
-	from := s.night.from
-	if !s.schema.sparse || from == math.MinInt64 {
-		return from
+// readFrom returns from when on rows of a file are read: where values hold until the
+// next one, those that hold into the span asked for stand before it.
+func (b *builder) readFrom(sparse bool) int64 {
+	if !sparse || b.from == math.MinInt64 {
+		return b.from
 	}
-	return from - s.night.holder.age
+	return b.from - b.holder.age
 }
 
 // history returns what is remembered of the rows of a group, over all files.

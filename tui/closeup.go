@@ -159,13 +159,13 @@ type cell struct {
 // where that has the cell, else in the report's cell of that time.
 func (d data) cellAt(t *review.Trace, i int) cell {
 	at := d.window.grid.at(i)
-	close := d.closeUp.traces[traceName{t.Place, t.Quantity}]
+	fine := d.closeUp.traces[traceName{t.Place, t.Quantity}]
 	if !d.window.grid.same(d.closeUp.grid) {
-		close = nil
+		fine = nil
 	}
 	switch {
-	case close != nil && i >= 0 && i < d.closeUp.cells:
-		c := cell{close.Mean[i], close.Min[i], close.Max[i], d.closeUp.width}
+	case fine != nil && i >= 0 && i < d.closeUp.cells:
+		c := cell{fine.Mean[i], fine.Min[i], fine.Max[i], d.closeUp.width}
 		if info, known := t.Quantity.Info(); known && info.Form == rf.Angle {
 			turn := 360 * math.Round((nearestMean(t, gridOf(d.report).index(at))-c.mean)/360)
 			if !math.IsNaN(turn) {
@@ -173,7 +173,7 @@ func (d data) cellAt(t *review.Trace, i int) cell {
 			}
 		}
 		return c
-	case close != nil && d.closeUp.read(at):
+	case fine != nil && d.closeUp.read(at):
 		return cell{math.NaN(), math.NaN(), math.NaN(), d.closeUp.width}
 	}
 	c := cell{math.NaN(), math.NaN(), math.NaN(), d.report.CellWidth}

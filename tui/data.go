@@ -68,7 +68,7 @@ func (d data) instant(t time.Time) string {
 	if from, to := d.window.times(); to.Sub(from) >= chart.ToTheSecond {
 		return d.moment(t)
 	}
-	return strings.Replace(d.moment(t), t.In(d.zone).Format("15:04"), t.In(d.zone).Format("15:04:05"), 1)
+	return d.moment(t) + t.In(d.zone).Format(":05")
 }
 
 // seenOf returns the last mark on a finding.

@@ -120,24 +120,13 @@ func TestFollowingIsTold(t *testing.T) {
 			if !strings.Contains(frame, c.want) {
 				t.Errorf("%v: no %q in\n%s", size, c.want, frame)
 			}
-			checkSize(t, frame, size[0], size[1])
+			if wrong := overflow(frame, size[0], size[1]); wrong != "" {
+				t.Error(wrong)
+			}
 		}
 		frame := send(m, followedMsg{err: errors.New("no log is left")}).View()
 		if !strings.Contains(frame, "not followed any more: no log is left") {
 			t.Errorf("the end of the following is not told:\n%s", frame)
-		}
-	}
-}
-
-func checkSize(t *testing.T, frame string, width, height int) {
-	t.Helper()
-	lines := strings.Split(frame, "\n")
-	if len(lines) > height {
-		t.Errorf("%d lines in a screen of %d", len(lines), height)
-	}
-	for _, line := range lines {
-		if n := len([]rune(line)); n > width {
-			t.Errorf("%d letters in a line of %d: %q", n, width, line)
 		}
 	}
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strings"
 	"testing"
 	"time"
 
@@ -84,14 +83,8 @@ func keyNamed(name string) tea.KeyMsg {
 // checkFrame compares a frame with the one on file and looks for overflow.
 func checkFrame(t *testing.T, frame string, width, height int) {
 	t.Helper()
-	lines := strings.Split(frame, "\n")
-	if len(lines) > height {
-		t.Errorf("%d lines in a screen of %d", len(lines), height)
-	}
-	for i, line := range lines {
-		if w := lipgloss.Width(line); w > width {
-			t.Errorf("line %d is %d wide in a screen of %d: %q", i+1, w, width, line)
-		}
+	if wrong := overflow(frame, width, height); wrong != "" {
+		t.Error(wrong)
 	}
 	path := filepath.Join("testdata", filepath.FromSlash(t.Name())+".golden")
 	if *update {

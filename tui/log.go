@@ -116,11 +116,15 @@ const fewFiles = 4
 // alike returns how many files from the first one on can be told as one: those that
 // are written alike and of which there is nothing to say; else 1.
 func alike(files []series.File) int {
-	form := func(f series.File) [7]string {
-		return [...]string{f.Encoding, f.Layout, f.Separator, f.Decimal, f.TimeForm, f.Zone, fmt.Sprint(len(f.Columns))}
+	type form struct {
+		encoding, layout, separator, decimal, times, zone string
+		columns                                           int
+	}
+	formOf := func(f series.File) form {
+		return form{f.Encoding, f.Layout, f.Separator, f.Decimal, f.TimeForm, f.Zone, len(f.Columns)}
 	}
 	n := 0
-	for n < len(files) && files[n].Err == nil && files[n].RowsRejected == 0 && len(files[n].Notices) == 0 && form(files[n]) == form(files[0]) {
+	for n < len(files) && files[n].Err == nil && files[n].RowsRejected == 0 && len(files[n].Notices) == 0 && formOf(files[n]) == formOf(files[0]) {
 		n++
 	}
 	if n <= fewFiles {
