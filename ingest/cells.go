@@ -101,7 +101,7 @@ func (s *source) readCellWidth(blocks *blockReader, f Force) error {
 	if s.dialect.step > 0 {
 		width = "cells of " + series.ShortSpan(s.dialect.step)
 	}
-	s.file.Notices = append(s.file.Notices, width+" reduced before they were written: trips and RF on and off are known to the cell and not to the second, trips of one cell are told as one, and trip reasons are not there")
+	s.file.Notices = append(s.file.Notices, width+" reduced before they were written: trips and RF on and off are known to the cell and not to the second, trips of one cell are spread over it, and trip reasons are not there")
 	if names := s.schema.furtherColumns(); names != nil {
 		s.file.Notices = append(s.file.Notices, "columns that are no part of a cell, not used: "+strings.Join(names, ", "))
 	}

@@ -3,11 +3,13 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/spf13/cobra"
 
 	"dawncrest/rf/handover"
 	"dawncrest/rf/review"
+	"dawncrest/rf/series"
 )
 
 func newCheck() *cobra.Command {
@@ -65,7 +67,7 @@ func runCheck(cmd *cobra.Command, o *options, args []string) error {
 	if err != nil {
 		return err
 	}
-	for _, notice := range report.Notices {
+	for _, notice := range slices.Concat(report.Notices, n.bookNotices(), lost(report.Log)) {
 		fmt.Fprintln(cmd.ErrOrStderr(), notice)
 	}
 	if err := handover.Headline(cmd.ErrOrStderr(), report); err != nil {
@@ -75,6 +77,31 @@ func runCheck(cmd *cobra.Command, o *options, args []string) error {
 		return &exitError{code: exitFlagged}
 	}
 	return nil
+}
+
+// lostMost is how many logs that could not be read are told one by one.
+const lostMost = 5
+
+// lost tells what of the logs is not in the review: those that could not be read,
+// and rows that were refused.
+func lost(log series.Log) []string {
+	var words []string
+	unread := 0
+	for _, f := range log.Files {
+		if f.Err == nil {
+			continue
+		}
+		if unread++; unread <= lostMost {
+			words = append(words, "not read: "+f.Err.Error())
+		}
+	}
+	if more := unread - lostMost; more > 0 {
+		words = append(words, fmt.Sprintf("not read: %d more logs; dawncrest columns tells of each", more))
+	}
+	if n := log.RowsRejected(); n > 0 {
+		words = append(words, fmt.Sprintf("refused: %d of %d rows; dawncrest columns tells which and why", n, n+log.Rows()))
+	}
+	return words
 }
 
 // newOnes are the findings that the shift book has not told before.

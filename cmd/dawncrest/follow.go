@@ -9,6 +9,7 @@ import (
 	"math"
 	"os/signal"
 	"slices"
+	"strings"
 	"syscall"
 	"time"
 
@@ -184,10 +185,7 @@ func (f *following) state() string {
 	if !f.news.QuietSince.IsZero() {
 		words = "no new row since " + f.news.QuietSince.In(f.zone()).Format(lineTime) + "; the last is of " + f.news.LastRow.In(f.zone()).Format(lineTime)
 	}
-	for _, trouble := range f.trouble() {
-		words += "; " + trouble
-	}
-	return words
+	return strings.Join(slices.Concat([]string{words}, f.trouble(), lost(f.report.Log)), "; ")
 }
 
 // lineTime is the time in front of a line that is printed while a log goes on.

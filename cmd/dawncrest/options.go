@@ -243,6 +243,14 @@ func (n *night) reviewed(plant *rf.Plant, data *series.Night, judge review.Optio
 	return report
 }
 
+// bookNotices tell what in the shift book is no whole entry.
+func (n *night) bookNotices() []string {
+	if n.book == nil {
+		return nil
+	}
+	return n.book.Notices
+}
+
 // fresh are the findings of a report that the shift book has not told before; all
 // of them where there is no book.
 func (n *night) fresh(r *review.Report) []review.Finding {

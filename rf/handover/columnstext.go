@@ -45,7 +45,7 @@ func ColumnsText(w io.Writer, log series.Log) error {
 func columnsTextOf(b *strings.Builder, f series.File) {
 	b.WriteString(clean(f.Name) + "\n")
 	if f.Err != nil {
-		wrapped(b, "  error     ", clean(strings.TrimPrefix(f.Err.Error(), f.Name+": ")))
+		wrapped(b, "  error     ", whyUnread(f))
 	}
 	if f.Layout == "" {
 		return

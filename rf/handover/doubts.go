@@ -2,6 +2,7 @@ package handover
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"dawncrest/rf"
@@ -69,7 +70,7 @@ func logSection(r *review.Report, c clock) section {
 	var unread, rejects []string
 	for _, f := range l.Files {
 		if f.Err != nil {
-			unread = append(unread, "Could not be read: "+clean(f.Name)+": "+clean(f.Err.Error()))
+			unread = append(unread, "Could not be read: "+clean(f.Name)+": "+whyUnread(f))
 		}
 		for _, n := range cleanAll(f.Notices) {
 			notices = append(notices, clean(f.Name)+": "+n)
@@ -78,10 +79,15 @@ func logSection(r *review.Report, c clock) section {
 			rejects = append(rejects, rejectLine(f.Name, rej))
 		}
 	}
-	s.bullets = append(s.bullets, unread...)
+	s.bullets = append(s.bullets, capped(unread, shownRejects, "log that could not be read")...)
 	s.bullets = append(s.bullets, capped(rejects, shownRejects, "refused row")...)
 	s.bullets = append(s.bullets, capped(notices, shownNotices, "notice")...)
 	return s
+}
+
+// whyUnread says why a file could not be read, without its name.
+func whyUnread(f series.File) string {
+	return clean(strings.TrimPrefix(f.Err.Error(), f.Name+": "))
 }
 
 func rejectLine(file string, r series.Reject) string {
